@@ -1,0 +1,70 @@
+package cycle
+
+import "math"
+
+// Summary is what a build does, in figures. A figure that doesn't exist for the
+// build, or that the model doesn't reach yet, is NaN.
+type Summary struct {
+	// RateOfFire is shots per second in the steady cycle, whatever the lobes [1/s].
+	RateOfFire float64
+	// Period is from pickup to pickup in the steady cycle [s].
+	Period float64
+	// ReleaseTime is from closing the switch to the first release [s].
+	ReleaseTime float64
+	// TriggerDelay is from closing the switch to the muzzle exit of the first shot [s].
+	TriggerDelay float64
+	// FreeTime is from release to the next pickup in the steady cycle [s].
+	FreeTime float64
+	// TimeToHome is from release until the piston is home for good [s].
+	TimeToHome float64
+	// PMEMargin is FreeTime less TimeToHome; negative is premature engagement [s].
+	PMEMargin float64
+	// PMERateOfFire is the rate of fire at which the margin would be used up [1/s].
+	PMERateOfFire float64
+	// MuzzleVelocity is that of the pellet [m/s].
+	MuzzleVelocity float64
+	// MuzzleEnergy is that of the pellet [J].
+	MuzzleEnergy float64
+	// SweptVolume is the air pushed once the port has shut [m3].
+	SweptVolume float64
+	// BarrelVolume is the room that the pellet's travel sweeps [m3].
+	BarrelVolume float64
+	// PistonImpact is the piston's speed when it first arrives home [m/s].
+	PistonImpact float64
+	// Stroke is the piston's travel [m].
+	Stroke float64
+	// SpringEnergy is what the spring gains over the stroke [J].
+	SpringEnergy float64
+	// SpringPeakForce is the spring's force at release [N].
+	SpringPeakForce float64
+	// CurrentPeak is the largest battery current of the steady period; of a
+	// stall, Inrush [A].
+	CurrentPeak float64
+	// CurrentMean is the mean battery current over the steady period [A].
+	CurrentMean float64
+	// CurrentRMS is the root mean square of the battery current over the steady
+	// period [A].
+	CurrentRMS float64
+	// Inrush is the largest battery current up to the second pickup [A].
+	Inrush float64
+	// PackVoltageMin is the least pack voltage over the first shot and the steady
+	// period [V].
+	PackVoltageMin float64
+	// ChargePerShot is what a steady shot takes from the pack [C].
+	ChargePerShot float64
+	// ShotsPerCharge is how many such shots a full pack gives before its reserve [1].
+	ShotsPerCharge float64
+	// StallAngle is the sector angle where the first shot comes to rest [rad].
+	StallAngle float64
+	// StallCurrent is what flows there [A].
+	StallCurrent float64
+	// StallTime is when the shaft stopped [s].
+	StallTime float64
+	// OverallEfficiency is the pellet's energy over the pack's chemical energy [1].
+	OverallEfficiency float64
+}
+
+func emptySummary() Summary {
+	n := math.NaN()
+	return Summary{n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n}
+}

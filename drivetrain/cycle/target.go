@@ -1,0 +1,109 @@
+package cycle
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"example.org/ampstroke/drivetrain/quantity"
+)
+
+// Want is what a target asks of one figure.
+type Want struct {
+	// Figure is the name, one of Figures.
+	Figure string
+	// Min is the least value that is good, in the figure's SI unit; NaN: none [SI].
+	Min float64
+	// Max is the largest value that is good, in the figure's SI unit; NaN: none [SI].
+	Max float64
+}
+
+// Target is what a build is to reach, in the order it was written down.
+type Target []Want
+
+// Figure is a result that a target can ask for.
+type Figure struct {
+	Name string
+	Kind quantity.Kind
+	of   func(*Summary) float64
+}
+
+// Figures lists what a target can ask for.
+func Figures() []Figure {
+	return []Figure{
+		{"rate_of_fire", quantity.Rate, func(s *Summary) float64 { return s.RateOfFire }},
+		{"muzzle_velocity", quantity.Velocity, func(s *Summary) float64 { return s.MuzzleVelocity }},
+		{"muzzle_energy", quantity.Energy, func(s *Summary) float64 { return s.MuzzleEnergy }},
+		{"trigger_delay", quantity.Time, func(s *Summary) float64 { return s.TriggerDelay }},
+		{"pme_margin", quantity.Time, func(s *Summary) float64 { return s.PMEMargin }},
+	}
+}
+
+// FindFigure returns the figure of a name, false if there is none.
+func FindFigure(name string) (Figure, bool) {
+	all := Figures()
+	i := slices.IndexFunc(all, func(f Figure) bool { return f.Name == name })
+	if i < 0 {
+		return Figure{}, false
+	}
+	return all[i], true
+}
+
+// Validate reports every want that can't be met by any build.
+func (t Target) Validate() error {
+	var c quantity.Check
+	for _, w := range t {
+		f, ok := FindFigure(w.Figure)
+		switch {
+		case !ok:
+			c.Add(w.Figure, "is no figure a target can ask for")
+		case math.IsNaN(w.Min) && math.IsNaN(w.Max):
+			c.Add(w.Figure, "neither min nor max is given; wanted one or both, such as {min: %s}", f.Kind.Example())
+		case w.Min > w.Max:
+			c.Add(w.Figure, "min %s is above max %s", f.Kind.Format(w.Min), f.Kind.Format(w.Max))
+		case math.IsInf(w.Min, 0) || math.IsInf(w.Max, 0):
+			c.Add(w.Figure, "an infinite bound; wanted a number")
+		}
+	}
+	return c.Err()
+}
+
+// Outcome says whether a want is met.
+type Outcome int
+
+// A want is met or missed, or the build has no such figure.
+const (
+	NoFigure Outcome = iota
+	Met
+	Missed
+)
+
+// Verdict is one want with what the build does.
+type Verdict struct {
+	Want
+	// Value is the build's figure in SI, NaN where it has none [SI].
+	Value   float64
+	Outcome Outcome
+}
+
+// Judge holds a summary against the target.
+func (t Target) Judge(s *Summary) []Verdict {
+	var all []Verdict
+	for _, w := range t {
+		f, ok := FindFigure(w.Figure)
+		if !ok {
+			panic(fmt.Sprintf("cycle: no figure %q: the target was not validated", w.Figure))
+		}
+		v := Verdict{Want: w, Value: f.of(s)}
+		switch {
+		case math.IsNaN(v.Value):
+			v.Outcome = NoFigure
+		case v.Value < w.Min || v.Value > w.Max:
+			v.Outcome = Missed
+		default:
+			v.Outcome = Met
+		}
+		all = append(all, v)
+	}
+	return all
+}

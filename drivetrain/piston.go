@@ -1,0 +1,27 @@
+package drivetrain
+
+import "example.org/ampstroke/drivetrain/quantity"
+
+// Piston is what the rack pulls back and the spring drives.
+type Piston struct {
+	// Mass is that of piston, head and rack [kg].
+	Mass float64
+	// Drag is the friction of the seal; 0: none [N].
+	Drag float64
+	// Clear is the travel from home below which the sector's next tooth passes
+	// the pickup tooth [m].
+	Clear float64
+	// Spacer is the thickness of the pads that move the piston's rest back; 0:
+	// none [m].
+	Spacer float64
+}
+
+// Validate reports every field that can't be used.
+func (p *Piston) Validate() error {
+	var c quantity.Check
+	c.Range("mass", p.Mass, quantity.Mass, 0.1e-3, 10)
+	c.Range("drag", p.Drag, quantity.Force, 0, 1000)
+	c.Range("clear", p.Clear, quantity.Length, 1e-6, 0.2)
+	c.Range("spacer", p.Spacer, quantity.Length, 0, 0.1)
+	return c.Err()
+}

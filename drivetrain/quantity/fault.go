@@ -1,0 +1,95 @@
+package quantity
+
+import (
+	"errors"
+	"fmt"
+	"math"
+)
+
+// Fault is one value that can't be used. Whoever knows where the value stands
+// (a file and a line) adds the place.
+type Fault struct {
+	Field string // path in the build file's names, "spring.preload"
+	Text  string // what was found and what was wanted, with units
+}
+
+func (f *Fault) Error() string { return f.Field + ": " + f.Text }
+
+// Check gathers faults, so that all of them are reported at once. The zero
+// value is ready.
+type Check struct{ faults []error }
+
+// Range notes a fault unless lo ≤ v ≤ hi, all in SI units of the kind.
+// NaN is outside of every range.
+func (c *Check) Range(field string, v float64, k Kind, lo, hi float64) {
+	if v >= lo && v <= hi {
+		return
+	}
+	c.Add(field, "%s is out of range; wanted %s to %s", k.Format(v), k.Format(lo), k.Format(hi))
+}
+
+// Whole notes a fault unless lo ≤ n ≤ hi.
+func (c *Check) Whole(field string, n, lo, hi int) {
+	if n < lo || n > hi {
+		c.Add(field, "%d is out of range; wanted a whole number from %d to %d", n, lo, hi)
+	}
+}
+
+// Add notes a fault in words.
+func (c *Check) Add(field, format string, args ...any) {
+	c.faults = append(c.faults, &Fault{field, fmt.Sprintf(format, args...)})
+}
+
+// Part notes the faults of a part, whose fields stand below prefix.
+func (c *Check) Part(prefix string, err error) {
+	for _, f := range Faults(err) {
+		c.faults = append(c.faults, &Fault{join(prefix, f.Field), f.Text})
+	}
+}
+
+// OK tells whether none of the fields was found at fault so far.
+func (c *Check) OK(fields ...string) bool {
+	for _, e := range c.faults {
+		for _, f := range fields {
+			if e.(*Fault).Field == f {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// Err returns the faults joined, or nil.
+func (c *Check) Err() error { return errors.Join(c.faults...) }
+
+// Faults lists the faults in an error that Check.Err made, in order; any other
+// error becomes one fault without a field.
+func Faults(err error) []*Fault {
+	if err == nil {
+		return nil
+	}
+	if f, ok := err.(*Fault); ok {
+		return []*Fault{f}
+	}
+	if many, ok := err.(interface{ Unwrap() []error }); ok {
+		var all []*Fault
+		for _, e := range many.Unwrap() {
+			all = append(all, Faults(e)...)
+		}
+		return all
+	}
+	return []*Fault{{Text: err.Error()}}
+}
+
+func join(prefix, field string) string {
+	switch {
+	case prefix == "":
+		return field
+	case field == "":
+		return prefix
+	}
+	return prefix + "." + field
+}
+
+// Finite tells whether v is a number, neither NaN nor infinite.
+func Finite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }

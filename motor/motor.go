@@ -1,0 +1,133 @@
+package motor
+
+import (
+	"errors"
+	"fmt"
+	"math"
+
+	"example.org/ampstroke/drivetrain/quantity"
+)
+
+// ErrMisfit is what Assemble's error wraps when two sound parts don't fit.
+var ErrMisfit = errors.New("the armature does not fit the stator")
+
+// Drag is the mechanical loss of a turning motor (equation A9).
+type Drag struct {
+	// Constant is the torque of brushes, bearings and hysteresis; 0: none [N m].
+	Constant float64
+	// Viscous is the torque of eddy currents and windage per speed; 0: none [N m s/rad].
+	Viscous float64
+}
+
+// Heat is what a motor's temperatures follow from (equation A12). A motor whose
+// temperatures aren't asked for needs none of it.
+type Heat struct {
+	// Winding is the heat capacity of the winding [J/K].
+	Winding float64
+	// Can is the heat capacity of can, magnets and brushes [J/K].
+	Can float64
+	// WindingToCan is the thermal resistance between the two [K/W].
+	WindingToCan float64
+	// CanToAmbient is the thermal resistance from can to surroundings [K/W].
+	CanToAmbient float64
+	// Class is the winding's thermal class by IEC 60085 (A, E, B, F, H), "" where Limit is given.
+	Class string
+	// Limit is the highest temperature of the winding; 0: by Class [K].
+	Limit float64
+}
+
+// ClassLimit returns the temperature [K] of a thermal class by IEC 60085: A 105,
+// E 120, B 130, F 155, H 180 °C. It is false for any other letter.
+func ClassLimit(class string) (float64, bool) {
+	limit, ok := map[string]float64{"A": 105, "E": 120, "B": 130, "F": 155, "H": 180}[class]
+	return quantity.Celsius + limit, ok
+}
+
+// Motor is an armature in a stator.
+type Motor struct {
+	Stator   Stator
+	Armature Armature
+	Drag     Drag
+	Heat     Heat
+	// Commutation is κ, the share of the coils' magnetic energy that each
+	// reversal loses; 0: none (equation A16) [1].
+	Commutation float64
+}
+
+// Assemble makes a motor of a stator and an armature, without losses by drag or
+// commutation until they are set. It reports every fault of the two parts, or,
+// with [ErrMisfit], the dimension that stops the one from turning in the other.
+func Assemble(s Stator, a Armature) (Motor, error) {
+	m := Motor{Stator: s, Armature: a}
+	return m, m.validateParts()
+}
+
+func (m *Motor) validateParts() error {
+	var c quantity.Check
+	c.Part("stator", m.Stator.Validate())
+	c.Part("armature", m.Armature.Validate())
+	if err := c.Err(); err != nil {
+		return err
+	}
+	if fault := m.Stator.fits(&m.Armature); fault != nil {
+		return misfit{fault}
+	}
+	if psi := m.coilArc(); !(psi > 0) {
+		c.Add("stator.magnet.arc", "a coil that spans %d teeth sees no magnet", m.Armature.Span())
+	}
+	return c.Err()
+}
+
+// misfit is a fault that is also ErrMisfit.
+type misfit struct{ fault *quantity.Fault }
+
+func (m misfit) Error() string   { return m.fault.Error() }
+func (m misfit) Unwrap() []error { return []error{m.fault, ErrMisfit} }
+
+// Validate reports every field that can't be used.
+func (m *Motor) Validate() error {
+	var c quantity.Check
+	var unfit misfit
+	if err := m.validateParts(); errors.As(err, &unfit) {
+		c.Part("", unfit.fault)
+	} else {
+		c.Part("", err)
+	}
+	c.Range("drag.constant", m.Drag.Constant, quantity.Torque, 0, 10)
+	c.Range("drag.viscous", m.Drag.Viscous, quantity.ViscousDrag, 0, 1)
+	c.Range("commutation", m.Commutation, quantity.Share, 0, 1)
+	h := &m.Heat
+	for _, f := range []struct {
+		field string
+		value float64
+		kind  quantity.Kind
+	}{
+		{"heat.winding", h.Winding, quantity.HeatCapacity},
+		{"heat.can", h.Can, quantity.HeatCapacity},
+		{"heat.winding_to_can", h.WindingToCan, quantity.ThermalResistance},
+		{"heat.can_to_ambient", h.CanToAmbient, quantity.ThermalResistance},
+	} {
+		if f.value != 0 {
+			c.Range(f.field, f.value, f.kind, 1e-3, 1e6)
+		}
+	}
+	if _, ok := ClassLimit(h.Class); h.Class != "" && !ok {
+		c.Add("heat.class", "%q is no thermal class; wanted A, E, B, F or H (IEC 60085)", h.Class)
+	}
+	if h.Limit != 0 {
+		c.Range("heat.limit", h.Limit, quantity.Temperature, quantity.Celsius, quantity.Celsius+600)
+	}
+	return c.Err()
+}
+
+// coilArc is ψ of equation A3: the angle over which a coil sees a magnet [rad].
+func (m *Motor) coilArc() float64 {
+	a := &m.Armature
+	span := float64(a.Span())*2*math.Pi/float64(a.Slots) - a.SlotOpening/a.Radius()
+	return min(m.Stator.Magnet.Arc, span)
+}
+
+// String names the motor by what a builder calls it.
+func (m *Motor) String() string {
+	return fmt.Sprintf("%d slots, %d turns of %s", m.Armature.Slots, m.Armature.Turns, quantity.WireSize.Format(m.Armature.Wire))
+}
