@@ -15,11 +15,13 @@ type Circuit struct {
 	C2 float64
 }
 
-// Cell is what a chemistry knows of one cell at 25 °C. Both functions take a
+// Cell is what a chemistry knows of one cell at 25 °C. Its functions take a
 // state of charge from 0 to 1 and are finite there.
 type Cell interface {
 	// OCV is the open-circuit voltage [V].
 	OCV(charge float64) float64
+	// Slope is the derivative of OCV by the charge [V].
+	Slope(charge float64) float64
 	// Circuit is the equivalent circuit of the published cell, before it is
 	// scaled to the resistance of the cell in hand.
 	Circuit(charge float64) Circuit

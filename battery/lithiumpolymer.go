@@ -12,6 +12,11 @@ func (ChenRinconMora) OCV(s float64) float64 {
 	return -1.031*math.Exp(-35*s) + 3.685 + s*(0.2156+s*(-0.1178+s*0.3201))
 }
 
+// Slope implements [Cell].
+func (ChenRinconMora) Slope(s float64) float64 {
+	return 35*1.031*math.Exp(-35*s) + 0.2156 + s*(-2*0.1178+s*3*0.3201)
+}
+
 // Circuit implements [Cell]. The published fits of the capacitances turn
 // negative below s = 0.00501 and 0.01116; below leastCharge they keep their
 // values there (a closure of this project).

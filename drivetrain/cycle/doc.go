@@ -1,0 +1,41 @@
+// Package cycle simulates a gun in automatic fire: the first shot from rest and
+// the steady cycle that repeats from pickup to pickup.
+//
+// # Model
+//
+// Equations F1, F2, F4, F5, F7 and F8 of the reference model over the constants
+// of A to D: the pack with its RC pairs, motor and harness as one loop with the
+// motor's inductance; the shaft with drag, tappet, gears, rack and spring as the
+// load. Pull and free phase, the shaft held by the latch, and the direction of
+// the current through the brushes are modes; each change is a located event. The
+// first shot integrates the pack's charge and RC voltages; the steady cycle holds
+// them and is periodic in current and speed. A shaft that stands and can't be
+// moved by the current that would flow is a stall, which is a result.
+//
+// The piston's flight is not part of the model yet: the piston is taken to be
+// home when the sector comes round, the figures of the flight are NaN, and the
+// ledger books what rack and spring hold at release in the row Shot.
+//
+// # Symbols and units
+//
+// SI throughout, angles in radians. Times are counted from the closing of the
+// switch (first shot) or from just after a pickup (steady cycle).
+//
+// # Sign convention
+//
+// Current is positive when it discharges the pack, speed and sector angle in the
+// direction of the pull.
+//
+// # Range of validity
+//
+// The switch stays closed. Resistances and capacitances of the pack are those of
+// the charge at the start; the open-circuit voltage follows the running charge
+// in the first shot. Temperatures stand still.
+//
+// # References
+//
+//   - The equations are those of a DC machine with inductance (Fitzgerald,
+//     Electric Machinery, ch. 7) and of rigid-body mechanics.
+//   - C. G. Broyden, A class of methods for solving nonlinear simultaneous
+//     equations, Math. Comp. 19 (1965) 577–593: the search for the steady cycle.
+package cycle

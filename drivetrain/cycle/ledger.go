@@ -1,0 +1,114 @@
+package cycle
+
+import "math"
+
+// Ledger is where the energy of one shot goes, from just after a pickup to just
+// after the next, or from closing the switch to just after the first pickup
+// (equation F7). A row that needs the piston's flight is NaN.
+type Ledger struct {
+	// Battery is what the pack's chemistry gives, ∫OCV·i dt [J].
+	Battery float64
+	// Winding is the heat of the motor's winding [J].
+	Winding float64
+	// Brush is the heat of brushes and commutation [J].
+	Brush float64
+	// MotorDrag is the loss of the turning motor [J].
+	MotorDrag float64
+	// Pack is the heat of the pack [J].
+	Pack float64
+	// Leads is the heat of the leads [J].
+	Leads float64
+	// Connectors is the heat of all connectors [J].
+	Connectors float64
+	// Switch is the heat of the closed switch [J].
+	Switch float64
+	// Mesh is the loss of the gears' meshes, churning included [J].
+	Mesh float64
+	// Tappet is the work of the nozzle's return [J].
+	Tappet float64
+	// Pickup is what the inelastic pickup loses [J].
+	Pickup float64
+	// PullDrag is the piston's friction during the pull; interim, until the flight
+	// makes it part of PistonDrag [J].
+	PullDrag float64
+	// Shot is what piston and spring hold at release; interim, until the flight
+	// says where it goes [J].
+	Shot float64
+	// PistonDrag is the piston's friction in pull and flight [J].
+	PistonDrag float64
+	// Impact is what the piston's stop loses [J].
+	Impact float64
+	// Air is what the air takes [J].
+	Air float64
+	// Barrel is the drag of hop and barrel [J].
+	Barrel float64
+	// Pellet is the pellet's energy at the muzzle [J].
+	Pellet float64
+	// Stored is the gain in rotation, inductance, spring and the pack's
+	// capacitances [J].
+	Stored float64
+	// Residual is Battery less all rows that exist [J].
+	Residual float64
+}
+
+// Row is one line of a ledger.
+type Row struct {
+	Name string
+	// Energy is what the row takes, NaN where the row doesn't exist [J].
+	Energy float64
+}
+
+// Rows lists all that Battery is spent on, in a fixed order, without Battery and
+// Residual.
+func (l *Ledger) Rows() []Row {
+	return []Row{
+		{"winding", l.Winding}, {"brush", l.Brush}, {"motor_drag", l.MotorDrag}, {"pack", l.Pack},
+		{"leads", l.Leads}, {"connectors", l.Connectors}, {"switch", l.Switch}, {"mesh", l.Mesh},
+		{"tappet", l.Tappet}, {"pickup", l.Pickup}, {"pull_drag", l.PullDrag}, {"shot", l.Shot},
+		{"piston_drag", l.PistonDrag}, {"impact", l.Impact}, {"air", l.Air}, {"barrel", l.Barrel},
+		{"pellet", l.Pellet}, {"stored", l.Stored},
+	}
+}
+
+// balance fills in the residual.
+func (l *Ledger) balance() {
+	l.Residual = l.Battery
+	for _, r := range l.Rows() {
+		if !math.IsNaN(r.Energy) {
+			l.Residual -= r.Energy
+		}
+	}
+}
+
+func emptyLedger() Ledger {
+	n := math.NaN()
+	return Ledger{n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n}
+}
+
+// ledger closes the books of the stretch since begin.
+func (r *run) ledger() Ledger {
+	m, y, t := r.m, &r.y, &r.tally
+	l := emptyLedger()
+	l.Battery = y[sumSource]
+	l.Winding = m.motor.Resistance * y[sumSquare]
+	l.Brush = m.motor.BrushDrop*y[sumBrush] + m.motor.Commutation*y[sumReverse]
+	turned := t.turned * m.geometry.Ratio // of the motor [rad]
+	l.MotorDrag = m.motor.DragConstant*turned + m.motor.DragViscous*y[sumSpeed2]
+	l.Pack = m.circuit.R0 * y[sumSquare]
+	if r.held {
+		l.Pack += (y[voltage1] + y[voltage2]) * y[sumCurrent]
+	} else {
+		l.Pack += y[sumPairs]
+	}
+	l.Leads = m.wires.Leads * y[sumSquare]
+	l.Connectors = m.wires.Connectors * y[sumSquare]
+	l.Switch = m.wires.Switch * y[sumSquare]
+	l.Mesh = t.mesh + m.churning*y[sumSpeed2]
+	l.Tappet = t.tappet
+	l.Pickup = t.pickup
+	l.PullDrag = t.pullDrag
+	l.Shot = t.shot
+	l.Stored = r.stored() - t.start
+	l.balance()
+	return l
+}

@@ -1,0 +1,77 @@
+package cycle
+
+import (
+	"example.org/ampstroke/battery"
+	"example.org/ampstroke/battery/harness"
+	"example.org/ampstroke/drivetrain"
+	"example.org/ampstroke/motor"
+)
+
+// machine is a build with its temperatures and charge put in: the coefficients
+// of equations F1 and F2. It is only read once made.
+type machine struct {
+	geometry drivetrain.Geometry
+	motor    motor.Constants
+	wires    harness.Resistances
+	pack     *battery.Pack
+	cell     battery.Cell
+	circuit  battery.Circuit
+	arcs     []arc
+
+	charge     float64 // at the start [1]
+	v1, v2     float64 // at the start [V]
+	start      float64 // sector angle at the start [rad]
+	resistance float64 // of the whole loop, commutation apart [ohm]
+	efficiency float64 // of the meshes [1]
+	churning   float64 // at the motor shaft [N m s/rad]
+	pistonDrag float64 // [N]
+}
+
+func newMachine(b *drivetrain.Build, k *Conditions) (*machine, error) {
+	cell, err := b.Battery.Cell()
+	if err != nil {
+		return nil, err
+	}
+	at := func(t float64) float64 {
+		if t == 0 {
+			return b.Ambient.Temperature
+		}
+		return t
+	}
+	m := &machine{
+		geometry:   b.Geometry(),
+		motor:      b.Motor.At(at(k.Winding), at(k.Magnets)),
+		wires:      b.Harness.At(harness.Temperatures{Lead: at(k.Lead), Switch: at(k.Switch)}),
+		pack:       &b.Battery,
+		cell:       cell,
+		charge:     max(0, b.Battery.StateOfCharge-k.Spent),
+		v1:         k.V1,
+		v2:         k.V2,
+		efficiency: b.Gears.Efficiency,
+		pistonDrag: b.Piston.Drag,
+	}
+	g := &m.geometry
+	// Resistances and capacitances are those of the charge at the start; the
+	// open-circuit voltage follows the running charge.
+	m.circuit = b.Battery.Circuit(cell, m.charge, at(k.Pack))
+	m.resistance = m.motor.Resistance + m.circuit.R0 + m.wires.Total()
+	m.churning = b.Gears.Churning / (g.Ratio * g.Ratio)
+	m.start = g.Pickup + b.Trigger.Start + k.Advance
+	m.arcs = arcs(g, m.efficiency, m.pistonDrag, b.Tappet)
+	return m, nil
+}
+
+// ocv returns the pack's open-circuit voltage [V] at a state of charge.
+func (m *machine) ocv(charge float64) float64 { return m.pack.OCV(m.cell, charge) }
+
+// stallCurrent returns what flows for good with the shaft held [A] (section I).
+func (m *machine) stallCurrent(ocv, v1, v2 float64) float64 {
+	return max(0, ocv-v1-v2-m.motor.BrushDrop) / m.resistance
+}
+
+// noLoadSpeed returns that of the motor on the rested pack [rad/s], 0 where it
+// doesn't turn.
+func (m *machine) noLoadSpeed() float64 {
+	speed := m.motor.SteadySpeed(0, m.ocv(m.charge), m.resistance-m.motor.Resistance)
+	return max(0, speed)
+}

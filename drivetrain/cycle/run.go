@@ -1,0 +1,428 @@
+package cycle
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+
+	"example.org/ampstroke/drivetrain/internal/ode"
+)
+
+// run drives a machine through its modes: which arc the sector stands in,
+// whether the shaft turns, which way the current flows through the brushes.
+type run struct {
+	m      *machine
+	solver *ode.Solver
+	y      [states]float64 // the state at the last switch of mode
+
+	held   bool    // the pack's charge and RC voltages stand still (F5)
+	arc    int     // in m.arcs
+	turns  bool    // the shaft is not held by the latch
+	sign   float64 // of the current through the brushes: 1, −1, or 0 for none
+	creep  float64 // speed below which a turning shaft counts as stopped [rad/s]
+	source float64 // open-circuit voltage of a held pack [V]
+
+	t0      float64 // time of the last begin [s]
+	stopped float64 // when the shaft last stopped [s]
+	tally   tally
+	trace   *Trace // nil: not kept
+}
+
+// Ends of a simulated stretch.
+type ending int
+
+const (
+	pickedUp ending = iota // the next pickup was reached
+	stalled                // the shaft stands and the motor can't move it
+)
+
+// ErrUnfinished is what the error of a simulation wraps that came to no end
+// within the limit of time or work.
+var ErrUnfinished = errors.New("the simulation came to no end")
+
+// longest is how much simulated time a run may take [s], and mostSteps how many
+// steps: a gun that needs more for a few rounds is none.
+const (
+	longest   = 120
+	mostSteps = 2_000_000
+)
+
+// The events of every mode, in this order; each is off (constant) where it
+// doesn't apply.
+const (
+	arcEnds = iota
+	shaftStops
+	breaksAway
+	givesUp
+	currentEnds
+	currentStarts
+	currentReverses
+	currentPeaks
+	voltageDips
+)
+
+// newRun makes a driver at rest at the machine's start.
+func newRun(m *machine, tolerance float64, held bool, trace *Trace) (*run, error) {
+	r := &run{m: m, held: held, trace: trace}
+	r.y[angle] = m.start
+	r.y[voltage1], r.y[voltage2], r.y[charge] = m.v1, m.v2, m.charge
+	r.source = m.ocv(m.charge)
+	if held {
+		r.creep = 1e-6 * m.noLoadSpeed()
+	}
+	solver, err := ode.New(ode.Problem{
+		Deriv: r.derive, T0: 0, T1: longest, Y0: r.y[:], Events: r.events(), Mode: r.mode, Names: stateNames,
+	}, ode.Settings{RelTol: tolerance, AbsTol: r.scales(tolerance), MaxSteps: mostSteps})
+	if err != nil {
+		return nil, err
+	}
+	r.solver = solver
+	return r, nil
+}
+
+// scales returns the absolute tolerances: tolerance times what each state
+// commonly comes to.
+func (r *run) scales(tolerance float64) []float64 {
+	m := r.m
+	amps := max(1e-3, m.stallCurrent(r.source, 0, 0))
+	rads := max(1, m.noLoadSpeed())
+	const time = 0.01 // of a shot [s]
+	s := [states]float64{
+		current: amps, speed: rads, angle: 1,
+		voltage1: 1e-3 * r.source, voltage2: 1e-3 * r.source, charge: 1e-3,
+		sumCurrent: amps * time, sumBrush: amps * time, sumSquare: amps * amps * time,
+		sumReverse: rads * amps * amps * time, sumSpeed2: rads * rads * time,
+		sumSource: r.source * amps * time, sumPairs: 1e-3 * r.source * amps * time,
+	}
+	for i := range s {
+		s[i] *= tolerance
+	}
+	return s[:]
+}
+
+func (r *run) mode() string {
+	a := &r.m.arcs[r.arc]
+	name := "free"
+	if a.pull {
+		name = "pull"
+	}
+	if !r.turns {
+		name += ", shaft held"
+	}
+	if r.held {
+		name += ", steady"
+	}
+	return name
+}
+
+// derive is equations F1, F2 and B1 with the switch closed.
+func (r *run) derive(dy []float64, _ float64, y []float64) {
+	m := r.m
+	i, w := y[current], y[speed]
+	v := r.source
+	if r.held {
+		dy[voltage1], dy[voltage2], dy[charge], dy[sumPairs] = 0, 0, 0, 0
+	} else {
+		c := &m.circuit
+		v = m.ocv(y[charge])
+		v1, v2 := y[voltage1], y[voltage2]
+		dy[voltage1] = (i - v1/c.R1) / c.C1
+		dy[voltage2] = (i - v2/c.R2) / c.C2
+		dy[charge] = -i / m.pack.Capacity
+		dy[sumPairs] = v1*v1/c.R1 + v2*v2/c.R2
+	}
+	dy[current] = r.sign * r.sign * r.push(v, y) / m.motor.Inductance
+	if r.turns {
+		a := &m.arcs[r.arc]
+		dy[speed] = (m.motor.Ke*i - m.motor.DragConstant - (m.motor.DragViscous+m.churning)*w - a.at(y[angle])) / a.inertia
+		dy[angle] = w / m.geometry.Ratio
+	} else {
+		dy[speed], dy[angle] = 0, 0
+	}
+	dy[sumCurrent] = i
+	dy[sumBrush] = r.sign * i
+	dy[sumSquare] = i * i
+	dy[sumReverse] = w * i * i
+	dy[sumSpeed2] = w * w
+	dy[sumSource] = v * i
+}
+
+// push returns the voltage that changes the current [V], given the pack's
+// open-circuit voltage: the right-hand side of F1, with A16.
+func (r *run) push(ocv float64, y []float64) float64 {
+	m := r.m
+	i, w := y[current], y[speed]
+	return ocv - y[voltage1] - y[voltage2] - (m.resistance+m.motor.Commutation*w)*i - r.sign*m.motor.BrushDrop - m.motor.Ke*w
+}
+
+// ocv returns the pack's open-circuit voltage at a state [V].
+func (r *run) ocv(y []float64) float64 {
+	if r.held {
+		return r.source
+	}
+	return r.m.ocv(y[charge])
+}
+
+// needed returns the torque that a shaft at rest has to overcome [N m] (D8); on
+// a held pack a shaft that creeps counts as one at rest.
+func (r *run) needed(y []float64) float64 {
+	m := r.m
+	return m.motor.DragConstant + (m.motor.DragViscous+m.churning)*r.creep + m.arcs[r.arc].at(y[angle])
+}
+
+func (r *run) events() []ode.Event {
+	const off = -1
+	return []ode.Event{
+		arcEnds: {Name: "end of the arc", Direction: ode.Rising, Terminal: true, Func: func(_ float64, y []float64) float64 {
+			if !r.turns {
+				return off
+			}
+			return y[angle] - r.m.arcs[r.arc].to
+		}},
+		shaftStops: {Name: "stop of the shaft", Direction: ode.Rising, Terminal: true, Func: func(_ float64, y []float64) float64 {
+			if !r.turns {
+				return off
+			}
+			return r.creep - y[speed]
+		}},
+		breaksAway: {Name: "break-away", Direction: ode.Rising, Terminal: true, Func: func(_ float64, y []float64) float64 {
+			if r.turns {
+				return off
+			}
+			return r.m.motor.Ke*y[current] - r.needed(y)
+		}},
+		givesUp: {Name: "end of the current's rise", Direction: ode.Falling, Terminal: true, Func: func(_ float64, y []float64) float64 {
+			if r.turns {
+				return off
+			}
+			return r.push(r.ocv(y), y)
+		}},
+		currentEnds: {Name: "zero of the current", Direction: ode.Falling, Terminal: true, Func: func(_ float64, y []float64) float64 {
+			if r.sign == 0 {
+				return off
+			}
+			return r.sign * y[current]
+		}},
+		currentStarts: {Name: "start of the current", Direction: ode.Rising, Terminal: true, Func: func(_ float64, y []float64) float64 {
+			if r.sign != 0 {
+				return off
+			}
+			return r.push(r.ocv(y), y) - r.m.motor.BrushDrop
+		}},
+		currentReverses: {Name: "start of a reversed current", Direction: ode.Falling, Terminal: true, Func: func(_ float64, y []float64) float64 {
+			if r.sign != 0 {
+				return off
+			}
+			return r.push(r.ocv(y), y) + r.m.motor.BrushDrop
+		}},
+		currentPeaks: {Name: "peak of the current", Direction: ode.Falling, Func: func(_ float64, y []float64) float64 {
+			if r.sign == 0 {
+				return off
+			}
+			return r.push(r.ocv(y), y)
+		}},
+		voltageDips: {Name: "least pack voltage", Direction: ode.Rising, Func: func(_ float64, y []float64) float64 {
+			m := r.m
+			rise := -m.circuit.R0 * r.sign * r.sign * r.push(r.ocv(y), y) / m.motor.Inductance
+			if !r.held {
+				c := &m.circuit
+				i := y[current]
+				slope := float64(m.pack.Series) * m.cell.Slope(y[charge])
+				rise -= slope*i/m.pack.Capacity + (i-y[voltage1]/c.R1)/c.C1 + (i-y[voltage2]/c.R2)/c.C2
+			}
+			return rise
+		}},
+	}
+}
+
+// begin puts the tally to zero and restarts from the state y.
+func (r *run) begin() error {
+	r.t0 = r.solver.T()
+	if r.trace != nil {
+		r.trace.clear(r.t0)
+	}
+	for i := sumCurrent; i < states; i++ {
+		r.y[i] = 0
+	}
+	r.tally = tally{start: r.stored(), peak: r.y[current], dip: r.terminal(r.y[:])}
+	return r.restart()
+}
+
+// restart chooses the brushes' mode from the state and resets the solver.
+func (r *run) restart() error {
+	r.chooseSign()
+	return r.solver.Reset(r.solver.T(), r.y[:])
+}
+
+func (r *run) chooseSign() {
+	switch i := r.y[current]; {
+	case i > 0:
+		r.sign = 1
+	case i < 0:
+		r.sign = -1
+	default:
+		r.sign = 0
+		drop := r.m.motor.BrushDrop
+		if v := r.push(r.ocv(r.y[:]), r.y[:]); v > drop {
+			r.sign = 1
+		} else if v < -drop {
+			r.sign = -1
+		}
+	}
+}
+
+// terminal returns the pack's voltage at its terminals [V].
+func (r *run) terminal(y []float64) float64 {
+	return r.m.circuit.Terminal(r.ocv(y), y[voltage1], y[voltage2], y[current])
+}
+
+// toPickup runs until just after the next pickup, or until the shaft stands for
+// good. The shaft is at rest or turns as the state says.
+func (r *run) toPickup(ctx context.Context) (ending, error) {
+	if r.y[speed] == 0 {
+		r.turns = false
+		r.stopped = r.solver.T()
+	}
+	for {
+		if !r.turns {
+			need := r.needed(r.y[:])
+			switch {
+			case r.m.motor.Ke*r.y[current] > need:
+				r.turns = true
+			case !(r.m.motor.Ke*r.most() > need):
+				return stalled, nil
+			}
+		}
+		if err := r.restart(); err != nil {
+			return 0, err
+		}
+		event, err := r.phase(ctx)
+		if err != nil {
+			return 0, err
+		}
+		switch event {
+		case shaftStops:
+			r.turns = false
+			r.y[speed] = 0
+			r.stopped = r.solver.T()
+			r.note(Stop)
+		case breaksAway:
+			r.turns = true
+		case givesUp:
+			return stalled, nil
+		case currentEnds:
+			r.y[current] = 0
+		case arcEnds:
+			if r.nextArc() {
+				return pickedUp, nil
+			}
+		}
+	}
+}
+
+// most returns the largest current that the held shaft sees [A].
+func (r *run) most() float64 {
+	y := r.y[:]
+	return max(y[current], r.m.stallCurrent(r.ocv(y), y[voltage1], y[voltage2]))
+}
+
+// phase steps in one mode until a terminal event, which it returns, with r.y
+// the state there.
+func (r *run) phase(ctx context.Context) (int, error) {
+	begin := r.y[angle]
+	for n := 0; ; n++ {
+		if n%64 == 0 && ctx.Err() != nil {
+			return 0, ctx.Err()
+		}
+		if err := r.solver.Step(); err != nil {
+			if errors.Is(err, ode.ErrTooManySteps) {
+				return 0, fmt.Errorf("%w within %d steps: %w", ErrUnfinished, mostSteps, err)
+			}
+			return 0, err
+		}
+		if r.trace != nil {
+			r.trace.path.Append(r.solver, r.arc)
+			r.trace.end = r.solver.T()
+		}
+		ended := -1
+		for _, e := range r.solver.Events() {
+			switch e.Index {
+			case currentPeaks:
+				if e.Y[current] > r.tally.peak {
+					r.tally.peak = e.Y[current]
+					r.tally.peakAt = e.T - r.t0
+				}
+			case voltageDips:
+				r.tally.dip = min(r.tally.dip, r.terminal(e.Y))
+			default:
+				ended = e.Index
+			}
+		}
+		if r.solver.Status() == ode.Done {
+			return 0, fmt.Errorf("%w: the sector has not come round after %d s", ErrUnfinished, longest)
+		}
+		if ended >= 0 {
+			copy(r.y[:], r.solver.Y())
+			r.tally.meet(r, begin)
+			return ended, nil
+		}
+	}
+}
+
+// nextArc moves from the end of an arc to the next one, and tells whether that
+// was a pickup.
+func (r *run) nextArc() bool {
+	g := &r.m.geometry
+	w := r.y[speed]
+	left := &r.m.arcs[r.arc]
+	r.y[angle] = left.to
+	if r.arc == len(r.m.arcs)-1 { // pickup (D7)
+		r.arc = 0
+		r.y[angle] = r.m.arcs[0].from
+		r.tally.pickupSpeed = w
+		r.y[speed] = w * g.FreeInertia / g.PullInertia
+		r.tally.pickup += (g.FreeInertia*w*w - g.PullInertia*r.y[speed]*r.y[speed]) / 2
+		r.note(Pickup)
+		return true
+	}
+	r.arc++
+	next := &r.m.arcs[r.arc]
+	if left.pull && !next.pull { // release
+		rack := g.PitchRadius * w / g.Ratio
+		r.tally.released = r.solver.T() - r.t0
+		r.tally.releaseSpeed = rack
+		r.tally.shot += g.SpringEnergy(g.Stroke) - g.SpringEnergy(0) + g.MovingMass*rack*rack/2
+		r.note(Release)
+	}
+	return false
+}
+
+func (r *run) note(what EventKind) {
+	if r.trace != nil {
+		r.trace.Events = append(r.trace.Events, Event{what, r.solver.T() - r.trace.start, r.y[angle]})
+	}
+}
+
+// stored returns the energy in rotation, inductance, spring and RC pairs [J].
+func (r *run) stored() float64 {
+	m, y := r.m, r.y[:]
+	g := &m.geometry
+	a := &m.arcs[r.arc]
+	inertia, travel := a.inertia, 0.
+	if a.pull {
+		travel = g.Travel(y[angle])
+	}
+	sum := inertia*y[speed]*y[speed]/2 + m.motor.Inductance*y[current]*y[current]/2 + g.SpringEnergy(travel)
+	if !r.held {
+		sum += (m.circuit.C1*y[voltage1]*y[voltage1] + m.circuit.C2*y[voltage2]*y[voltage2]) / 2
+	}
+	return sum
+}
+
+// place finds the arc of the state's angle.
+func (r *run) place() {
+	for r.arc = 0; r.arc < len(r.m.arcs)-1 && r.y[angle] >= r.m.arcs[r.arc].to-sameAngle; r.arc++ {
+	}
+	r.y[angle] = math.Max(r.y[angle], r.m.arcs[r.arc].from)
+}

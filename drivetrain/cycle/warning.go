@@ -1,0 +1,54 @@
+package cycle
+
+import (
+	"fmt"
+	"math"
+
+	"example.org/ampstroke/drivetrain"
+	"example.org/ampstroke/drivetrain/quantity"
+	"example.org/ampstroke/motor"
+)
+
+// Warning is something about a build that a technician should know, with cause
+// and cure in one sentence.
+type Warning struct {
+	Code string
+	Text string
+}
+
+func warnings(b *drivetrain.Build, m *machine, s *Summary) []Warning {
+	var all []Warning
+	warn := func(code, format string, args ...any) {
+		all = append(all, Warning{code, fmt.Sprintf(format, args...)})
+	}
+	amps := func(v float64) string { return fmt.Sprintf("%.1f A", v) }
+	if !math.IsNaN(s.StallAngle) {
+		warn("stall", "the motor can't pull the spring past %.0f° of the sector: the switch must open at once, or the %s cook winding, leads and switch; a higher ratio, more turns or magnet, another cell or a softer spring lets it turn",
+			s.StallAngle*180/math.Pi, amps(s.StallCurrent))
+	}
+	if fill := m.motor.SlotFill; fill > motor.HandWound {
+		warn("slot-fill", "the winding would fill %.0f %% of the slot, more than the %.0f %% that hands can wind: take thinner wire, fewer strands or fewer turns",
+			100*fill, 100*motor.HandWound)
+	}
+	if rated := b.Battery.ContinuousCurrent(); s.CurrentMean > rated {
+		warn("pack-rating", "the mean current of %s exceeds the %s the pack is rated for: take a larger pack, a higher rating or a higher ratio", amps(s.CurrentMean), amps(rated))
+	} else if s.Inrush > rated {
+		warn("pack-inrush", "the inrush of %s exceeds the %s the pack is rated for, for a few milliseconds at each start: a higher rating keeps the voltage up", amps(s.Inrush), amps(rated))
+	}
+	if cutoff := b.Battery.CutoffVoltage(); s.PackVoltageMin < cutoff {
+		warn("cut-off", "the pack falls to %.2f V under load, below its cut-off of %.2f V: charge it, or take a larger pack or one of less resistance", s.PackVoltageMin, cutoff)
+	}
+	if f := b.Harness.Fuse; f != nil && s.CurrentRMS > f.Rating {
+		warn("fuse-rating", "the current of %s (RMS) is above the fuse's %s: it will blow in a long burst; find out why so much flows before fitting a larger one", amps(s.CurrentRMS), amps(f.Rating))
+	}
+	if b.Spring.Wire != 0 && b.Spring.FreeLength != 0 {
+		shortest := b.Spring.InstalledLength - b.Piston.Spacer - m.geometry.Stroke
+		if solid := b.Spring.SolidLength(); shortest < solid {
+			warn("spring-solid", "the spring would be %s long at release, less than its solid length of %s: take fewer coils, a longer room or less stroke", quantity.Length.Format(shortest), quantity.Length.Format(solid))
+		}
+	}
+	if b.Trigger.Rounds > 0 {
+		warn("burst", "trigger.rounds is kept, but bursts are not simulated yet: the figures are those of a held trigger")
+	}
+	return all
+}
