@@ -14,16 +14,22 @@ import (
 type Warning struct {
 	Code string
 	Text string
+	// Limit tells that a limit of a part is broken, not only touched on.
+	Limit bool
 }
 
 func warnings(b *drivetrain.Build, m *machine, s *Summary) []Warning {
 	var all []Warning
 	warn := func(code, format string, args ...any) {
-		all = append(all, Warning{code, fmt.Sprintf(format, args...)})
+		all = append(all, Warning{Code: code, Text: fmt.Sprintf(format, args...)})
+	}
+	broken := func(code, format string, args ...any) {
+		warn(code, format, args...)
+		all[len(all)-1].Limit = true
 	}
 	amps := func(v float64) string { return fmt.Sprintf("%.1f A", v) }
 	if !math.IsNaN(s.StallAngle) {
-		warn("stall", "the motor can't pull the spring past %.0f° of the sector: the switch must open at once, or the %s cook winding, leads and switch; a higher ratio, more turns or magnet, another cell or a softer spring lets it turn",
+		broken("stall", "the motor can't pull the spring past %.0f° of the sector: the switch must open at once, or the %s cook winding, leads and switch; a higher ratio, more turns or magnet, another cell or a softer spring lets it turn",
 			s.StallAngle*180/math.Pi, amps(s.StallCurrent))
 	}
 	if fill := m.motor.SlotFill; fill > motor.HandWound {
@@ -31,20 +37,20 @@ func warnings(b *drivetrain.Build, m *machine, s *Summary) []Warning {
 			100*fill, 100*motor.HandWound)
 	}
 	if rated := b.Battery.ContinuousCurrent(); s.CurrentMean > rated {
-		warn("pack-rating", "the mean current of %s exceeds the %s the pack is rated for: take a larger pack, a higher rating or a higher ratio", amps(s.CurrentMean), amps(rated))
+		broken("pack-rating", "the mean current of %s exceeds the %s the pack is rated for: take a larger pack, a higher rating or a higher ratio", amps(s.CurrentMean), amps(rated))
 	} else if s.Inrush > rated {
 		warn("pack-inrush", "the inrush of %s exceeds the %s the pack is rated for, for a few milliseconds at each start: a higher rating keeps the voltage up", amps(s.Inrush), amps(rated))
 	}
 	if cutoff := b.Battery.CutoffVoltage(); s.PackVoltageMin < cutoff {
-		warn("cut-off", "the pack falls to %.2f V under load, below its cut-off of %.2f V: charge it, or take a larger pack or one of less resistance", s.PackVoltageMin, cutoff)
+		broken("cut-off", "the pack falls to %.2f V under load, below its cut-off of %.2f V: charge it, or take a larger pack or one of less resistance", s.PackVoltageMin, cutoff)
 	}
 	if f := b.Harness.Fuse; f != nil && s.CurrentRMS > f.Rating {
-		warn("fuse-rating", "the current of %s (RMS) is above the fuse's %s: it will blow in a long burst; find out why so much flows before fitting a larger one", amps(s.CurrentRMS), amps(f.Rating))
+		broken("fuse-rating", "the current of %s (RMS) is above the fuse's %s: it will blow in a long burst; find out why so much flows before fitting a larger one", amps(s.CurrentRMS), amps(f.Rating))
 	}
 	if b.Spring.Wire != 0 && b.Spring.FreeLength != 0 {
 		shortest := b.Spring.InstalledLength - b.Piston.Spacer - m.geometry.Stroke
 		if solid := b.Spring.SolidLength(); shortest < solid {
-			warn("spring-solid", "the spring would be %s long at release, less than its solid length of %s: take fewer coils, a longer room or less stroke", quantity.Length.Format(shortest), quantity.Length.Format(solid))
+			broken("spring-solid", "the spring would be %s long at release, less than its solid length of %s: take fewer coils, a longer room or less stroke", quantity.Length.Format(shortest), quantity.Length.Format(solid))
 		}
 	}
 	if b.Trigger.Rounds > 0 {

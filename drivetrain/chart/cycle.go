@@ -1,0 +1,203 @@
+package chart
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"gonum.org/v1/plot/plotter"
+	"gonum.org/v1/plot/vg"
+
+	"example.org/ampstroke/drivetrain/cycle"
+)
+
+// Axis is what a picture of a cycle runs over.
+type Axis int
+
+// A cycle is drawn over time or over the sector's angle.
+const (
+	OverTime Axis = iota
+	OverAngle
+)
+
+// samples of each course; far more than a picture can show.
+const samples = 1500
+
+// Cycle draws a simulation over time: current, pack voltage, motor speed, and
+// piston travel with spring force, of the first shot and of the steady cycle,
+// with the events marked. Both courses start at 0: the first shot at the closing
+// of the switch, the steady cycle at a pickup. After a release the piston's line
+// ends, since the flight is not part of the model yet.
+func Cycle(r *cycle.Result) *Picture { return CycleOver(r, OverTime) }
+
+// CycleOver is Cycle over an axis of choice.
+func CycleOver(r *cycle.Result, axis Axis) *Picture {
+	s := stack{
+		title:    r.Build.Name,
+		subtitle: cycleSubtitle(r),
+		panels: []panel{
+			{label: "current, A", least: 0},
+			{label: "pack voltage, V", least: math.NaN()},
+			{label: "motor speed, 1000 rpm", least: 0},
+			{label: "piston travel, mm", least: 0},
+		},
+	}
+	g := r.Build.Geometry()
+	s.panels[3].right = &scale{"spring force, N", g.SpringForce(0), g.SpringRate * 1e-3}
+
+	first, steady := dashed("first shot, from closing the switch"), solid("steady cycle")
+	if r.Status == cycle.Stall {
+		first = solid("first shot, from closing the switch to the stall")
+	}
+	s.course(r.First, first, axis)
+	if r.Steady != nil {
+		s.course(r.Steady, steady, axis)
+		s.legend = []stroke{steady, first}
+	} else {
+		s.legend = []stroke{first}
+	}
+	s.limits(r, axis)
+	s.events(r, axis, first, steady)
+	s.named(r, axis)
+	return s.picture(19*vg.Centimeter, 23*vg.Centimeter)
+}
+
+func cycleSubtitle(r *cycle.Result) string {
+	s := &r.Summary
+	parts := []string{
+		fmt.Sprintf("%d turns, ratio %.4g", r.Build.Motor.Armature.Turns, r.Build.Gears.MotorTurns()),
+		fmt.Sprintf("%d cells, %.0f mAh", r.Build.Battery.Series*r.Build.Battery.Parallel, r.Build.Battery.Capacity/3.6),
+	}
+	if r.Status == cycle.Stall {
+		parts = append(parts, fmt.Sprintf("stalls at %.0f° with %.1f A", deg(s.StallAngle), s.StallCurrent))
+	} else {
+		parts = append(parts, fmt.Sprintf("%.1f rounds a second", s.RateOfFire), fmt.Sprintf("%.1f A mean, %.1f A RMS", s.CurrentMean, s.CurrentRMS))
+	}
+	return strings.Join(parts, "  ·  ")
+}
+
+func deg(rad float64) float64 { return rad * 180 / math.Pi }
+
+// place returns where a point stands on the axis.
+func (a Axis) place(p cycle.Point) float64 {
+	if a == OverTime {
+		return 1e3 * p.Time
+	}
+	return deg(p.Angle)
+}
+
+func (s *stack) course(t *cycle.Trace, style stroke, axis Axis) {
+	points := t.Sample(samples)
+	for i, value := range []func(cycle.Point) float64{
+		func(p cycle.Point) float64 { return p.Current },
+		func(p cycle.Point) float64 { return p.PackVoltage },
+		func(p cycle.Point) float64 { return p.Speed * 60 / (2 * math.Pi) / 1e3 },
+		func(p cycle.Point) float64 { return 1e3 * p.Travel },
+	} {
+		xy := make(plotter.XYs, 0, len(points))
+		for _, p := range points {
+			xy = append(xy, plotter.XY{X: axis.place(p), Y: value(p)})
+		}
+		s.panels[i].lines = append(s.panels[i].lines, course{xy, style})
+	}
+}
+
+func (s *stack) limits(r *cycle.Result, axis Axis) {
+	if axis == OverTime {
+		s.axis = "time, ms"
+		s.lo, s.hi = 0, 1e3*r.First.Duration()
+		if r.Steady != nil {
+			s.hi = max(s.hi, 1e3*r.Steady.Duration())
+		}
+		if s.hi <= 0 {
+			s.hi = 1
+		}
+		s.hi *= 1.02
+		return
+	}
+	g := r.Build.Geometry()
+	s.axis = "sector angle, degrees"
+	s.lo, s.hi = deg(g.Pickup), deg(g.Pickup+g.Lobe)
+	s.step = 30
+	if s.hi-s.lo < 200 {
+		s.step = 15
+	}
+}
+
+func (s *stack) events(r *cycle.Result, axis Axis, first, steady stroke) {
+	if axis == OverAngle {
+		g := r.Build.Geometry()
+		s.moments = append(s.moments,
+			moment{deg(g.Pickup), "pickup", 0, steady},
+			moment{deg(g.Release), fmt.Sprintf("release %.0f°", deg(g.Release)), 0, steady},
+			moment{deg(g.Pickup + g.Lobe), "next pickup", 0, steady})
+		if tappet := r.Build.Tappet; tappet != nil {
+			for _, e := range []struct {
+				angle float64
+				name  string
+			}{{tappet.From, "tappet on"}, {tappet.To, "off"}} {
+				angle := e.angle
+				if angle < g.Pickup {
+					angle += g.Lobe
+				}
+				s.moments = append(s.moments, moment{deg(angle), e.name, 1, first})
+			}
+		}
+		if r.Status == cycle.Stall {
+			s.moments = append(s.moments, moment{deg(r.Summary.StallAngle), "stall", 1, first})
+		}
+		return
+	}
+	add := func(t *cycle.Trace, row int, style stroke, suffix string) {
+		for _, e := range t.Events {
+			if e.Kind != cycle.Closing {
+				s.moments = append(s.moments, moment{1e3 * e.Time, e.Kind.String() + suffix, row, style})
+			}
+		}
+	}
+	if r.Steady == nil {
+		add(r.First, 0, first, "")
+		return
+	}
+	add(r.Steady, 0, steady, "")
+	add(r.First, 1, first, ", first shot")
+}
+
+// named marks the inrush, the steady peak and the least voltage. The figures are
+// the summary's; only the place is read off the samples.
+func (s *stack) named(r *cycle.Result, axis Axis) {
+	var inrush, peak, least *cycle.Point
+	extreme := func(t *cycle.Trace, better func(a, b cycle.Point) bool) *cycle.Point {
+		points := t.Sample(samples)
+		best := points[0]
+		for _, p := range points {
+			if better(p, best) {
+				best = p
+			}
+		}
+		return &best
+	}
+	more := func(a, b cycle.Point) bool { return a.Current > b.Current }
+	lower := func(a, b cycle.Point) bool { return a.PackVoltage < b.PackVoltage }
+	inrush, least = extreme(r.First, more), extreme(r.First, lower)
+	if r.Steady != nil {
+		peak = extreme(r.Steady, more)
+		if p := extreme(r.Steady, lower); p.PackVoltage < least.PackVoltage {
+			least = p
+		}
+	}
+	add := func(i int, p *cycle.Point, y float64, above bool, name string) {
+		x := axis.place(*p)
+		left := x > s.lo+0.75*(s.hi-s.lo)
+		s.panels[i].points = append(s.panels[i].points, mark{x, y, name, left, above || left})
+	}
+	name := "inrush"
+	if r.Status == cycle.Stall && r.Summary.Inrush == r.Summary.StallCurrent {
+		name = "stall"
+	}
+	add(0, inrush, inrush.Current, false, fmt.Sprintf("%s %.1f A", name, r.Summary.Inrush))
+	if peak != nil {
+		add(0, peak, peak.Current, true, fmt.Sprintf("peak %.1f A", r.Summary.CurrentPeak))
+	}
+	add(1, least, least.PackVoltage, false, fmt.Sprintf("least %.2f V", r.Summary.PackVoltageMin))
+}

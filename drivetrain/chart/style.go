@@ -1,0 +1,42 @@
+package chart
+
+import (
+	"image/color"
+
+	"gonum.org/v1/plot"
+	"gonum.org/v1/plot/font"
+	"gonum.org/v1/plot/text"
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+)
+
+// The hues differ in lightness, so that they stay apart in grey.
+var (
+	ink    = color.NRGBA{R: 0x1c, G: 0x1f, B: 0x24, A: 0xff}
+	faint  = color.NRGBA{R: 0xdd, G: 0xdf, B: 0xe2, A: 0xff}
+	middle = color.NRGBA{R: 0x74, G: 0x78, B: 0x80, A: 0xff}
+	deep   = color.NRGBA{R: 0x14, G: 0x4a, B: 0x5c, A: 0xff}
+	warm   = color.NRGBA{R: 0xd0, G: 0x7c, B: 0x2a, A: 0xff}
+)
+
+// stroke is how a course is drawn.
+type stroke struct {
+	name string
+	line draw.LineStyle
+}
+
+func solid(name string) stroke {
+	return stroke{name, draw.LineStyle{Color: deep, Width: vg.Points(1.6)}}
+}
+
+func dashed(name string) stroke {
+	return stroke{name, draw.LineStyle{Color: warm, Width: vg.Points(1.4), Dashes: []vg.Length{vg.Points(5), vg.Points(2.5)}}}
+}
+
+// letters returns a text style. It is never bold: the PDF canvas of gonum/plot
+// v0.17 can't find a bold font that it has embedded itself.
+func letters(size float64, c color.Color) text.Style {
+	f := font.From(plot.DefaultFont, vg.Points(size))
+	f.Variant = "Sans"
+	return text.Style{Color: c, Font: f, Handler: plot.DefaultTextHandler}
+}
