@@ -3,6 +3,7 @@ package quantity
 import (
 	"math"
 	"strconv"
+	"strings"
 )
 
 // Celsius is 0 °C [K].
@@ -26,3 +27,36 @@ func (k Kind) String() string { return table[k].name }
 
 // Example is a value of the kind as it stands in a file: "350 mm".
 func (k Kind) Example() string { return table[k].example }
+
+// Print shows an SI value of the kind so that Parse reads the same value back:
+// in the usual unit if that works, else in the SI unit.
+func (k Kind) Print(v float64) string {
+	t := &table[k]
+	same := func(text string) bool {
+		back, err := Parse(text, k)
+		return err == nil && back.SI == v
+	}
+	with := func(number, unit string) string {
+		if unit == "" {
+			return number
+		}
+		return number + " " + unit
+	}
+	for _, digits := range []int{6, 9, 12, 15, 16, 17} {
+		if text := with(strconv.FormatFloat((v-t.offset)/t.scale, 'g', digits, 64), t.unit); same(text) {
+			return text
+		}
+	}
+	si := t.unit
+	if t.si != "" {
+		si = t.si
+	}
+	text := strconv.FormatFloat(v, 'g', -1, 64)
+	if p := math.Log10(t.scale); t.si == "" && p != 0 && p == math.Trunc(p) {
+		// The usual unit is a power of ten away: shift the decimal exponent.
+		mantissa, exponent, _ := strings.Cut(strconv.FormatFloat(v, 'e', -1, 64), "e")
+		n, _ := strconv.Atoi(exponent)
+		text = mantissa + "e" + strconv.Itoa(n-int(p))
+	}
+	return with(text, si)
+}
