@@ -1,0 +1,285 @@
+package buildfile
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"example.org/ampstroke/drivetrain/cycle"
+	"example.org/ampstroke/drivetrain/quantity"
+)
+
+// decoder fills a document from its tree by the schema.
+type decoder struct {
+	doc    *Document
+	faults Faults
+}
+
+func (d *decoder) fault(at Place, key, format string, args ...any) {
+	d.faults = append(d.faults, Fault{Place: at, Key: key, Text: fmt.Sprintf(format, args...)})
+}
+
+// value decodes what stands at a path: e is the key's entry, nil where it is
+// missing; around is where the nearest present parent stands.
+func (d *decoder) value(s *spec, e *entry, n *node, c ctx, path string, around Place) {
+	if n == nil {
+		d.missing(s, e, c, path, around)
+		return
+	}
+	if n.shape != s.shape {
+		d.fault(n.place, path, "found %s; wanted %s", n.describe(), s.wanted())
+		return
+	}
+	switch s.shape {
+	case mapping:
+		if s.start != nil {
+			s.start(c)
+		}
+		d.keys(s, n, c, path)
+	case list:
+		if s.pair {
+			d.pair(s, n, c, path)
+			return
+		}
+		for i, item := range n.items {
+			at := join(path, strconv.Itoa(i))
+			inner := ctx{c.doc, i}
+			one := s.parts[0]
+			if one.shape == scalar {
+				one.start(inner)
+			}
+			d.value(one, nil, item, inner, at, n.place)
+		}
+	default:
+		d.scalar(s, n, c, path)
+	}
+}
+
+func (d *decoder) keys(s *spec, n *node, c ctx, path string) {
+	for _, e := range n.entries {
+		if s.find(e.key) == nil {
+			d.unknown(s, e, path)
+		}
+	}
+	for _, p := range s.parts {
+		e := n.find(p.key)
+		var v *node
+		if e != nil {
+			v = e.value
+		}
+		d.value(p, e, v, c, join(path, p.key), n.place)
+	}
+}
+
+func (d *decoder) pair(s *spec, n *node, c ctx, path string) {
+	s.start(c)
+	if len(n.items) != len(s.parts) {
+		d.fault(n.place, path, "found %d items; wanted %d, such as [50 %%, 3.8 V]", len(n.items), len(s.parts))
+		return
+	}
+	for i, p := range s.parts {
+		d.value(p, nil, n.items[i], c, join(path, p.key), n.place)
+	}
+}
+
+// missing reports a required key, or fills in what stands for it.
+func (d *decoder) missing(s *spec, e *entry, c ctx, path string, around Place) {
+	if e != nil && s.shape == scalar {
+		d.fault(e.place, path, "has no value; wanted %s", s.wanted())
+		return
+	}
+	if e != nil {
+		around = e.place
+	}
+	switch {
+	case s.shape == mapping && !s.optional:
+		if s.required {
+			var keys []string
+			for _, p := range s.parts {
+				if p.required {
+					keys = append(keys, p.key)
+				}
+			}
+			if len(keys) > 0 {
+				d.fault(around, path, "missing; wanted a mapping with %s", strings.Join(keys, ", "))
+				return
+			}
+		}
+		if path == "harness.switch" {
+			return // the alternatives say so
+		}
+		for _, p := range s.parts {
+			d.missing(p, nil, c, join(path, p.key), around)
+		}
+	case s.required:
+		d.fault(around, path, "missing; wanted %s", s.wanted())
+	case s.fill != nil && (s.skip == nil || !s.skip(c)):
+		d.doc.assumed = append(d.doc.assumed, Assumption{Path: path, Text: s.fill(c), Why: s.why})
+	}
+}
+
+func (d *decoder) scalar(s *spec, n *node, c ctx, path string) {
+	switch {
+	case s.flag != nil:
+		if n.quoted || (n.text != "true" && n.text != "false") {
+			d.fault(n.place, path, "found %s; wanted true or false", n.describe())
+			return
+		}
+		*s.flag(c) = n.text == "true"
+	case s.text != nil:
+		d.word(s, n, c, path)
+	default:
+		v, err := quantity.Parse(n.text, s.kind)
+		if err != nil {
+			d.fault(n.place, path, "%v", err)
+			return
+		}
+		if v.Tolerance != 0 {
+			if s.kind == quantity.Gauge {
+				d.fault(n.place, path, "a gauge carries no tolerance; give the area with one")
+				return
+			}
+			d.doc.Tolerances[path] = v.Tolerance
+		}
+		if s.kind == quantity.Count && (v.SI > 1e9 || v.SI < -1e9) {
+			d.fault(n.place, path, "%s is no count of anything in a gun", strconv.Quote(printable(n.text, 40)))
+			return
+		}
+		s.put(c, v.SI)
+	}
+}
+
+func (d *decoder) word(s *spec, n *node, c ctx, path string) {
+	const most = 120
+	if s.words == nil {
+		switch {
+		case strings.TrimSpace(n.text) == "":
+			d.fault(n.place, path, "is blank; wanted a name such as %s", s.example)
+		case len(n.text) > most:
+			d.fault(n.place, path, "has %d bytes; wanted a name of at most %d", len(n.text), most)
+		case printable(n.text, most) != n.text:
+			d.fault(n.place, path, "%s holds characters that don't print", strconv.Quote(printable(n.text, 40)))
+		default:
+			*s.text(c) = n.text
+		}
+		return
+	}
+	if slices.Contains(s.words, n.text) {
+		*s.text(c) = n.text
+		return
+	}
+	hint := ""
+	if near := quantity.Nearest(strings.ToLower(n.text), s.words); near != "" {
+		hint = fmt.Sprintf(" (did you mean %s?)", near)
+	}
+	d.fault(n.place, path, "found %s%s; wanted one of %s", n.describe(), hint, strings.Join(s.words, ", "))
+}
+
+func (d *decoder) unknown(s *spec, e entry, path string) {
+	key := printable(e.key, 40)
+	if near := quantity.Nearest(e.key, s.keys()); near != "" {
+		d.fault(e.place, join(path, key), "no such key; did you mean %s?", near)
+		return
+	}
+	if other := d.doc.schema.elsewhere(e.key, ""); len(other) > 0 {
+		if len(other) > 3 {
+			other = other[:3]
+		}
+		d.fault(e.place, join(path, key), "no such key here; it is known as %s", strings.Join(other, ", "))
+		return
+	}
+	d.fault(e.place, join(path, key), "no such key; known here: %s", strings.Join(s.keys(), ", "))
+}
+
+// alternatives checks that one side of each is given, and no more.
+func (d *decoder) alternatives() {
+	present := func(keys []string) (string, Place) {
+		for _, k := range keys {
+			if d.doc.root.at(strings.Split(k, ".")) != nil {
+				p, _ := d.doc.Position(k)
+				return k, p
+			}
+		}
+		return "", Place{}
+	}
+	for _, alt := range alternatives() {
+		a, at := present(alt.a)
+		b, bt := present(alt.b)
+		parent := alt.a[0][:strings.LastIndexByte(alt.a[0], '.')]
+		switch {
+		case a != "" && b != "":
+			if bt.Line < at.Line {
+				a, b, at, bt = b, a, bt, at
+			}
+			d.fault(bt, b, "stands beside %s (%s); wanted one of the two", a, at)
+		case a == "" && b == "" && alt.needed && d.doc.root.at(strings.Split(parent, ".")) != nil:
+			p, _ := d.doc.Position(parent)
+			d.fault(p, alt.a[0], "missing; wanted it, or %s", strings.Join(alt.b, ", "))
+		case b != "" && len(alt.b) > 1:
+			for _, k := range alt.b {
+				if k != "spring.modulus" && d.doc.root.at(strings.Split(k, ".")) == nil {
+					p, _ := d.doc.Position(parent)
+					d.fault(p, k, "missing; wanted it beside %s", b)
+				}
+			}
+		}
+	}
+}
+
+// validate puts places to the faults that the parts find.
+func (d *decoder) validate() {
+	report := func(prefix string, err error) {
+		for _, f := range quantity.Faults(err) {
+			path := join(prefix, f.Field)
+			place, found := d.doc.Position(path)
+			text := f.Text
+			if !found && slices.ContainsFunc(d.doc.assumed, func(a Assumption) bool { return a.Path == path }) {
+				text += " (assumed, since the file leaves it out)"
+			}
+			d.fault(place, path, "%s", text)
+		}
+	}
+	report("", d.doc.Build.Validate())
+	report("target", d.doc.Target.Validate())
+}
+
+// order puts the target's wants in the order of the file.
+func (d *decoder) order() {
+	figures := cycle.Figures()
+	if t := d.doc.root.find("target"); t != nil && t.value != nil {
+		for _, e := range t.value.entries {
+			for i, f := range figures {
+				if f.Name == e.key && d.doc.wants[i] != nil {
+					d.doc.Target = append(d.doc.Target, *d.doc.wants[i])
+				}
+			}
+		}
+	}
+	d.doc.wants = nil
+}
+
+func (n *node) describe() string {
+	if n.shape == scalar {
+		return strconv.Quote(printable(n.text, 40))
+	}
+	return n.shape.String()
+}
+
+func (s *spec) wanted() string {
+	switch {
+	case s.shape == list && s.pair:
+		return "a pair [charge, voltage], such as [50 %, 3.8 V]"
+	case s.shape == list:
+		return "a list, such as " + s.example
+	case s.shape == mapping:
+		return "a mapping with " + strings.Join(s.keys(), ", ")
+	case s.flag != nil:
+		return "true or false"
+	case s.words != nil:
+		return "one of " + strings.Join(s.words, ", ")
+	case s.text != nil:
+		return "a name, such as " + s.example
+	}
+	return s.kind.String() + ", such as " + s.example
+}

@@ -1,0 +1,30 @@
+// Package buildfile reads build files into a [drivetrain.Build], and writes them
+// back.
+//
+// # The file
+//
+// YAML, with one mapping for each part of the gun. A quantity is a number with
+// its unit ("350 mm", "18 AWG"), "x ± y" carries a tolerance of two standard
+// deviations. A key that is left out takes a default, which [Document.Assumed]
+// lists; keys without a sensible default are required. The schema in this package
+// is the one place that knows all keys.
+//
+// # Strictness
+//
+// Whatever can't be used is an error that names file, line, column and key, says
+// what was found and what was wanted, and suggests the nearest key on a typo; all
+// faults are reported at once, as [Faults]. Anchors, aliases, tags, merge keys,
+// blocks of text and second documents are refused. A file has at most 256 KiB,
+// nested at most 32 deep; both are checked before the YAML parser runs.
+//
+// # Overrides
+//
+// "key.path=value" replaces one value, "key.path=" takes it away, list members
+// are numbered from 0. Setting one of two alternatives (gears.ratio or tooth
+// counts, mosfet or contacts) takes the other away.
+//
+// # References
+//
+// YAML 1.2 (yaml.org/spec/1.2.2), parsed by github.com/goccy/go-yaml. Numbers are
+// read in decimal from the text: 010 is ten.
+package buildfile

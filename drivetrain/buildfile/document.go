@@ -1,0 +1,368 @@
+package buildfile
+
+import (
+	_ "embed"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"math"
+	"os"
+	"slices"
+	"strconv"
+	"strings"
+
+	"example.org/ampstroke/drivetrain"
+	"example.org/ampstroke/drivetrain/cycle"
+	"example.org/ampstroke/drivetrain/wholefile"
+)
+
+// Document is a build file that has been read. Once made it is only read, but
+// for Set, so that many goroutines may share it.
+type Document struct {
+	// Build is what the file describes, complete and valid.
+	Build *drivetrain.Build
+	// Target is what the file asks of it, in the file's order; empty if nothing.
+	Target cycle.Target
+	// Tolerances are those given with "±", by the path of the key, as two standard
+	// deviations in the SI unit of the key.
+	Tolerances map[string]float64
+
+	source  *source
+	root    *node
+	schema  *spec
+	assumed []Assumption
+	edits   []edit
+	wants   map[int]*cycle.Want // while decoding
+}
+
+// Assumption is a key that the file leaves out, with what stands in for it.
+type Assumption struct {
+	// Path is the key's, "motor.stator.carter".
+	Path string
+	// Text is the value with its unit.
+	Text string
+	// Why says where the value comes from.
+	Why string
+}
+
+//go:embed demo.yaml
+var demo []byte
+
+const demoName = "demo.yaml (embedded)"
+
+// Demo returns the embedded demo build, a new one at each call. Its data are
+// invented.
+func Demo() *drivetrain.Build {
+	d, err := DemoDocument()
+	if err != nil {
+		panic(err) // a test reads it
+	}
+	return d.Build
+}
+
+// DemoDocument returns the document of the embedded demo, with overrides as in
+// Read.
+func DemoDocument(overrides ...string) (*Document, error) {
+	return Parse(demoName, demo, overrides...)
+}
+
+// DemoText returns the text of the embedded demo, for a file to start from.
+func DemoText() string { return string(demo) }
+
+// Load reads the build of a file. The error is of the type Faults and lists all
+// that can't be used, with file, line and column.
+func Load(path string) (*drivetrain.Build, error) {
+	d, err := Read(path)
+	if err != nil {
+		return nil, err
+	}
+	return d.Build, nil
+}
+
+// Read reads a build file. Each override "key.path=value" replaces one value of
+// it; an empty value takes the key away. The error is of the type Faults.
+func Read(path string, overrides ...string) (*Document, error) {
+	data, err := readFile(path)
+	if err != nil {
+		return nil, Faults{{Place: Place{File: path}, Text: err.Error()}}
+	}
+	return Parse(path, data, overrides...)
+}
+
+func readFile(path string) ([]byte, error) {
+	info, err := os.Stat(path)
+	if err == nil {
+		if info.IsDir() {
+			return nil, errors.New("is a folder; wanted a build file")
+		}
+		if !info.Mode().IsRegular() {
+			return nil, errors.New("is no regular file; wanted a build file")
+		}
+		var f *os.File
+		if f, err = os.Open(path); err == nil {
+			defer f.Close()
+			var data []byte
+			if data, err = io.ReadAll(io.LimitReader(f, mostBytes+1)); err == nil {
+				return data, nil
+			}
+		}
+	}
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, errors.New("there is no such file")
+	}
+	var p *fs.PathError
+	if errors.As(err, &p) {
+		err = p.Err
+	}
+	return nil, fmt.Errorf("can't be read: %w", err)
+}
+
+// Parse reads the text of a build file; the name stands in errors. Overrides are
+// those of Read.
+func Parse(name string, data []byte, overrides ...string) (*Document, error) {
+	s, fault := newSource(name, data)
+	if fault != nil {
+		return nil, Faults{*fault}
+	}
+	root, faults := s.parse()
+	if len(faults) > 0 {
+		return nil, sorted(faults)
+	}
+	d := &Document{source: s, root: root, schema: schema()}
+	return d.With(overrides...)
+}
+
+// With returns a document with overrides put in, as in Read. The old one stays
+// as it is.
+func (d *Document) With(overrides ...string) (*Document, error) {
+	n := &Document{source: d.source, root: d.root, schema: d.schema, edits: slices.Clone(d.edits)}
+	var faults Faults
+	for _, o := range overrides {
+		if f := n.override(o); f != nil {
+			faults = append(faults, *f)
+		}
+	}
+	if len(faults) == 0 {
+		faults = n.decode()
+	}
+	if len(faults) > 0 {
+		return nil, sorted(faults)
+	}
+	return n, nil
+}
+
+// Set replaces the value of a key, given as it would stand in the file, and
+// makes the document anew. If the result can't be used, the document stays as it
+// is.
+func (d *Document) Set(path, value string) error {
+	n, err := d.With(path + "=" + value)
+	if err == nil {
+		*d = *n
+	}
+	return err
+}
+
+// Unset takes a key away.
+func (d *Document) Unset(path string) error { return d.Set(path, "") }
+
+// Assumed lists the keys that the file leaves out and that take a default, in
+// the order of the documentation.
+func (d *Document) Assumed() []Assumption { return slices.Clone(d.assumed) }
+
+// Position returns where the key of a path stands and true, or where its nearest
+// present parent stands and false.
+func (d *Document) Position(path string) (Place, bool) {
+	place := Place{File: d.source.name}
+	if len(d.root.entries) > 0 {
+		place = d.root.place
+	}
+	n := d.root
+	for _, key := range strings.Split(path, ".") {
+		if n == nil {
+			return place, false
+		}
+		if n.shape == mapping {
+			e := n.find(key)
+			if e == nil {
+				return place, false
+			}
+			place, n = e.place, e.value
+			continue
+		}
+		if n = n.at([]string{key}); n == nil {
+			return place, false
+		}
+		place = n.place
+	}
+	if n != nil && n.shape == scalar {
+		place = n.place
+	}
+	return place, true
+}
+
+func (d *Document) decode() Faults {
+	d.Build, d.Tolerances, d.wants = new(drivetrain.Build), map[string]float64{}, map[int]*cycle.Want{}
+	dec := &decoder{doc: d}
+	dec.value(d.schema, nil, d.root, ctx{doc: d}, "", Place{File: d.source.name, Line: 1, Column: 1})
+	dec.alternatives()
+	dec.order()
+	if len(dec.faults) == 0 {
+		dec.validate()
+	}
+	return dec.faults
+}
+
+// want returns the want of a figure, made if need be.
+func (d *Document) want(i int) *cycle.Want {
+	if d.wants[i] == nil {
+		d.wants[i] = &cycle.Want{Figure: cycle.Figures()[i].Name, Min: math.NaN(), Max: math.NaN()}
+	}
+	return d.wants[i]
+}
+
+// edit is a change of the file's text: a value written, or a key taken away.
+type edit struct {
+	path  []string
+	value string // "" takes the key away
+	raw   bool   // the value is YAML, not one scalar
+}
+
+// override puts one "key.path=value" into the tree.
+func (d *Document) override(text string) *Fault {
+	place := Place{Override: text}
+	key, value, found := strings.Cut(text, "=")
+	key, value = strings.TrimSpace(key), strings.TrimSpace(value)
+	fault := func(format string, args ...any) *Fault {
+		return &Fault{Place: place, Text: fmt.Sprintf(format, args...)}
+	}
+	if !found || key == "" {
+		return fault("wanted key.path=value, such as motor.armature.turns=22")
+	}
+	path := strings.Split(key, ".")
+	s := d.schema
+	for i, part := range path {
+		next := s.find(part)
+		if next == nil || (next.key == "" && s.shape != list) {
+			at := strings.Join(path[:i], ".")
+			switch {
+			case s.shape == list:
+				return fault("%s is a list, whose members are numbered from 0", printable(at, 60))
+			case s.shape == scalar:
+				return fault("%s has no keys below it", printable(at, 60))
+			}
+			dec := decoder{doc: d}
+			dec.unknown(s, entry{key: part, place: place}, at)
+			return &dec.faults[0]
+		}
+		if s.shape == list && !s.pair {
+			have := 0
+			if n := d.root.at(path[:i]); n != nil {
+				have = len(n.items)
+			}
+			if n, _ := strconv.Atoi(part); n < 0 || n > have || (n == have && value == "") {
+				return fault("%s has %d members, numbered from 0", strings.Join(path[:i], "."), have)
+			}
+		}
+		s = next
+	}
+	if value == "" {
+		if d.root.at(path) != nil {
+			d.put(edit{path: path}, nil, place)
+		}
+		return nil
+	}
+	n := &node{text: value, place: place}
+	raw := s.shape != scalar
+	if raw {
+		var f *Fault
+		if n, f = fragment(value, place); f != nil {
+			return f
+		}
+	} else if len(value) > 1000 {
+		return fault("a value of %d bytes", len(value))
+	}
+	d.put(edit{path: path, value: value, raw: raw}, n, place)
+	for _, alt := range alternatives() {
+		for _, sides := range [][2][]string{{alt.a, alt.b}, {alt.b, alt.a}} {
+			if !slices.ContainsFunc(sides[0], func(k string) bool { return key == k || strings.HasPrefix(key, k+".") }) {
+				continue
+			}
+			for _, other := range sides[1] {
+				if p := strings.Split(other, "."); d.root.at(p) != nil {
+					d.put(edit{path: p}, nil, place)
+				}
+			}
+		}
+	}
+	return nil
+}
+
+func (d *Document) put(e edit, n *node, place Place) {
+	d.root = d.root.with(e.path, n, place)
+	if d.root == nil {
+		d.root = &node{shape: mapping}
+	}
+	d.edits = append(d.edits, e)
+}
+
+// fragment reads an override's value that is a mapping or a list.
+func fragment(value string, place Place) (*node, *Fault) {
+	s, fault := newSource("", []byte("value: "+value))
+	if fault == nil {
+		root, faults := s.parse()
+		if len(faults) > 0 {
+			fault = &faults[0]
+		} else if e := root.find("value"); e != nil && e.value != nil && len(root.entries) == 1 {
+			return e.value.moved(place), nil
+		} else {
+			fault = &Fault{Text: "can't be read as one value"}
+		}
+	}
+	fault.Place = place
+	return nil, fault
+}
+
+// moved returns a copy of a tree that stands at one place.
+func (n *node) moved(place Place) *node {
+	c := *n
+	c.place = place
+	c.entries = slices.Clone(n.entries)
+	for i := range c.entries {
+		c.entries[i].place = place
+		if v := c.entries[i].value; v != nil {
+			c.entries[i].value = v.moved(place)
+		}
+	}
+	c.items = slices.Clone(n.items)
+	for i := range c.items {
+		c.items[i] = c.items[i].moved(place)
+	}
+	return &c
+}
+
+// Save writes the document to a file, whole or not at all, and tells whether an
+// older file was replaced.
+func (d *Document) Save(path string) (replaced bool, err error) {
+	text, err := d.Bytes()
+	if err != nil {
+		return false, err
+	}
+	return wholefile.Write(path, func(w io.Writer) error { _, err := w.Write(text); return err })
+}
+
+func sorted(f Faults) Faults {
+	slices.SortStableFunc(f, func(a, b Fault) int {
+		if (a.Override == "") != (b.Override == "") {
+			if a.Override == "" {
+				return -1
+			}
+			return 1
+		}
+		if a.Line != b.Line {
+			return a.Line - b.Line
+		}
+		return a.Column - b.Column
+	})
+	return slices.CompactFunc(f, func(a, b Fault) bool { return a == b })
+}

@@ -1,0 +1,73 @@
+package buildfile
+
+import (
+	"fmt"
+	"strings"
+)
+
+// Place is where a value stands: in a file, or in an override.
+type Place struct {
+	// File is the name of the file, Line and Column count from 1; Line 0 is the
+	// file as a whole.
+	File         string
+	Line, Column int
+	// Override is the text "key.path=value" that the value comes from instead, ""
+	// for a value of the file.
+	Override string
+}
+
+// String shows the place as errors do: "rifle.yaml:14:3" or "--set a.b=1".
+func (p Place) String() string {
+	switch {
+	case p.Override != "":
+		return "--set " + printable(p.Override, 60)
+	case p.Line == 0:
+		return p.File
+	}
+	return fmt.Sprintf("%s:%d:%d", p.File, p.Line, p.Column)
+}
+
+// Fault is one thing in a file or an override that can't be used.
+type Fault struct {
+	Place
+	// Key is the path of the value, "spring.preload", "" for the whole file.
+	Key string
+	// Text says what was found, what was wanted and what to do next.
+	Text string
+}
+
+// Error returns place, key and text.
+func (f Fault) Error() string {
+	if f.Key == "" {
+		return f.Place.String() + ": " + f.Text
+	}
+	return f.Place.String() + ": " + f.Key + ": " + f.Text
+}
+
+// Faults is all that is wrong with a document, in the order of the lines.
+type Faults []Fault
+
+// mostShown is how many faults Error lists.
+const mostShown = 20
+
+// Error lists the faults, one a line, at most a screenful.
+func (f Faults) Error() string {
+	var lines []string
+	for i, fault := range f {
+		if i == mostShown {
+			lines = append(lines, fmt.Sprintf("and %d more", len(f)-i))
+			break
+		}
+		lines = append(lines, fault.Error())
+	}
+	return strings.Join(lines, "\n")
+}
+
+// Unwrap returns the faults one by one.
+func (f Faults) Unwrap() []error {
+	all := make([]error, len(f))
+	for i := range f {
+		all[i] = f[i]
+	}
+	return all
+}

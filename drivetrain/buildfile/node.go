@@ -1,0 +1,340 @@
+package buildfile
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/goccy/go-yaml"
+	"github.com/goccy/go-yaml/ast"
+	"github.com/goccy/go-yaml/parser"
+	"github.com/goccy/go-yaml/token"
+)
+
+// shape is what a node of the tree is.
+type shape int
+
+const (
+	scalar shape = iota
+	mapping
+	list
+)
+
+func (s shape) String() string {
+	return [...]string{"a value", "a mapping", "a list"}[s]
+}
+
+// node is a value of a document. Nodes are never changed once made, so that
+// documents share them.
+type node struct {
+	shape   shape
+	text    string  // of a scalar
+	quoted  bool    // the scalar stood in quotes
+	entries []entry // of a mapping
+	items   []*node // of a list
+	flow    bool    // in braces or brackets
+	place   Place
+	from    int // offset of the first byte in the file
+	to      int // offset behind the last byte
+}
+
+// entry is a key of a mapping with its value, nil for one that is left empty.
+type entry struct {
+	key   string
+	value *node
+	place Place // of the key
+	from  int   // offset of the key
+}
+
+// find returns the entry of a key, nil if there is none.
+func (n *node) find(key string) *entry {
+	if n == nil {
+		return nil
+	}
+	for i := range n.entries {
+		if n.entries[i].key == key {
+			return &n.entries[i]
+		}
+	}
+	return nil
+}
+
+// at follows a path, nil if it leads nowhere.
+func (n *node) at(path []string) *node {
+	for _, key := range path {
+		if n == nil {
+			return nil
+		}
+		switch n.shape {
+		case mapping:
+			e := n.find(key)
+			if e == nil {
+				return nil
+			}
+			n = e.value
+		case list:
+			i, err := strconv.Atoi(key)
+			if err != nil || i < 0 || i >= len(n.items) {
+				return nil
+			}
+			n = n.items[i]
+		default:
+			return nil
+		}
+	}
+	return n
+}
+
+// with returns a tree with the value at a path replaced, nil to take the key
+// away; what is not on the path is shared. Missing mappings on the way are made.
+func (n *node) with(path []string, value *node, place Place) *node {
+	if len(path) == 0 {
+		return value
+	}
+	if n == nil || n.shape == scalar {
+		if value == nil {
+			return n
+		}
+		n = &node{shape: mapping, place: place}
+		if path[0] == "0" {
+			n.shape = list
+		}
+	}
+	c := *n
+	if c.shape == list {
+		i, err := strconv.Atoi(path[0])
+		if err != nil || i < 0 || i > len(c.items) {
+			return n
+		}
+		c.items = slices.Clone(c.items)
+		if i == len(c.items) {
+			if value == nil {
+				return n
+			}
+			c.items = append(c.items, nil)
+		}
+		if c.items[i] = c.items[i].with(path[1:], value, place); c.items[i] == nil {
+			c.items = slices.Delete(c.items, i, i+1)
+		}
+		return &c
+	}
+	c.entries = slices.Clone(c.entries)
+	i := slices.IndexFunc(c.entries, func(e entry) bool { return e.key == path[0] })
+	if i < 0 {
+		if value == nil {
+			return n
+		}
+		c.entries = append(c.entries, entry{key: path[0], place: place})
+		i = len(c.entries) - 1
+	}
+	e := &c.entries[i]
+	e.value = e.value.with(path[1:], value, place)
+	if e.value == nil || (value == nil && e.value.shape == mapping && len(e.value.entries) == 0) {
+		c.entries = slices.Delete(c.entries, i, i+1)
+	}
+	return &c
+}
+
+// parse makes the tree of a file.
+func (s *source) parse() (root *node, faults Faults) {
+	defer func() {
+		if r := recover(); r != nil {
+			root, faults = nil, Faults{{Place: Place{File: s.name}, Text: "is no YAML that can be read; look for unbalanced quotes and braces"}}
+		}
+	}()
+	file, err := parser.ParseBytes(s.parsed, 0, parser.AllowDuplicateMapKey())
+	if err != nil {
+		return nil, Faults{s.syntax(err)}
+	}
+	var docs []*ast.DocumentNode
+	for _, d := range file.Docs {
+		if _, comment := d.Body.(*ast.CommentGroupNode); d.Body != nil && !comment {
+			docs = append(docs, d)
+		}
+	}
+	if len(docs) == 0 {
+		return nil, Faults{{Place: Place{File: s.name}, Text: "holds nothing but comments; wanted a build file"}}
+	}
+	b := builder{s: s}
+	if len(docs) > 1 {
+		if _, directive := docs[0].Body.(*ast.DirectiveNode); directive {
+			b.fault(docs[0].Body.GetToken(), "", "a YAML directive; wanted a file without one")
+		} else {
+			b.fault(docs[1].Body.GetToken(), "", "a second document begins; wanted one build a file")
+		}
+		return nil, b.faults
+	}
+	root = b.value(docs[0].Body, "")
+	if len(b.faults) == 0 && root.shape != mapping {
+		b.faults = append(b.faults, Fault{Place: root.place, Text: fmt.Sprintf("%s stands at the top; wanted keys such as motor: and battery:", root.shape)})
+	}
+	return root, b.faults
+}
+
+// syntax puts the parser's complaint on one line.
+func (s *source) syntax(err error) Fault {
+	var syntax *yaml.SyntaxError
+	if errors.As(err, &syntax) && syntax.Token != nil && syntax.Token.Position != nil {
+		p := syntax.Token.Position
+		return s.fault(s.offset(p.Line, p.Column), "", "not YAML here: %s", printable(syntax.Message, 120))
+	}
+	first, _, _ := strings.Cut(err.Error(), "\n")
+	return Fault{Place: Place{File: s.name}, Text: "not YAML: " + printable(first, 120)}
+}
+
+type builder struct {
+	s      *source
+	faults Faults
+}
+
+func (b *builder) fault(t *token.Token, key, format string, args ...any) {
+	at := 0
+	if t != nil && t.Position != nil {
+		at = b.s.offset(t.Position.Line, t.Position.Column)
+	}
+	b.faults = append(b.faults, b.s.fault(at, key, format, args...))
+}
+
+// value makes the node of a syntax node; nil for an empty value.
+func (b *builder) value(n ast.Node, path string) *node {
+	if n == nil {
+		return nil
+	}
+	t := n.GetToken()
+	r := &node{from: b.s.offset(t.Position.Line, t.Position.Column)}
+	switch n := n.(type) {
+	case *ast.MappingNode:
+		r.shape, r.flow = mapping, n.IsFlowStyle
+		for _, v := range n.Values {
+			b.entry(r, v, path)
+		}
+		b.close(r, n.End)
+	case *ast.MappingValueNode:
+		r.shape = mapping
+		b.entry(r, n, path)
+		b.close(r, nil)
+	case *ast.SequenceNode:
+		r.shape, r.flow = list, n.IsFlowStyle
+		for i, v := range n.Values {
+			item := b.value(v, join(path, strconv.Itoa(i)))
+			if item == nil {
+				b.fault(t, join(path, strconv.Itoa(i)), "an empty item; wanted a value")
+				continue
+			}
+			r.items = append(r.items, item)
+		}
+		b.close(r, n.End)
+	case *ast.NullNode:
+		return nil
+	case *ast.StringNode, *ast.IntegerNode, *ast.FloatNode, *ast.BoolNode, *ast.NanNode, *ast.InfinityNode:
+		r.text = t.Value
+		r.quoted = t.Type == token.SingleQuoteType || t.Type == token.DoubleQuoteType
+		r.to = b.scalarEnd(r)
+		if !r.quoted {
+			r.text = strings.Join(strings.Fields(r.text), " ")
+		}
+	case *ast.AnchorNode, *ast.AliasNode:
+		b.fault(t, path, "an anchor or alias (& or *); wanted the value itself")
+		return nil
+	case *ast.TagNode:
+		b.fault(t, path, "a tag (!); wanted the value itself")
+		return nil
+	case *ast.LiteralNode:
+		b.fault(t, path, "a block of text (| or >); wanted the value on one line")
+		return nil
+	default:
+		b.fault(t, path, "can't be read; wanted a plain value, a mapping or a list")
+		return nil
+	}
+	r.place = b.s.place(r.from)
+	return r
+}
+
+// close sets where a mapping or list begins and ends.
+func (b *builder) close(r *node, end *token.Token) {
+	if r.flow && end != nil && end.Position != nil {
+		r.to = b.s.offset(end.Position.Line, end.Position.Column) + 1
+		return
+	}
+	r.to = r.from
+	for i, e := range r.entries {
+		if i == 0 {
+			r.from = e.from
+		}
+		r.to = max(r.to, e.end())
+	}
+	for _, item := range r.items {
+		r.to = max(r.to, item.to)
+	}
+}
+
+// end is the offset behind the entry.
+func (e *entry) end() int {
+	if e.value == nil {
+		return e.from + len(e.key) + 1
+	}
+	return e.value.to
+}
+
+func (b *builder) entry(r *node, v *ast.MappingValueNode, path string) {
+	t := v.Key.GetToken()
+	switch v.Key.(type) {
+	case *ast.StringNode, *ast.IntegerNode, *ast.FloatNode, *ast.BoolNode, *ast.NullNode, *ast.NanNode, *ast.InfinityNode:
+	case *ast.MergeKeyNode:
+		b.fault(t, path, "a merge key (<<); wanted the keys themselves")
+		return
+	default:
+		b.fault(t, path, "a key that is no word")
+		return
+	}
+	e := entry{key: t.Value, from: b.s.offset(t.Position.Line, t.Position.Column)}
+	e.place = b.s.place(e.from)
+	key := join(path, printable(e.key, 40))
+	if old := r.find(e.key); old != nil {
+		b.fault(t, key, "stands here a second time; the first is in line %d", old.place.Line)
+		return
+	}
+	e.value = b.value(v.Value, key)
+	r.entries = append(r.entries, e)
+}
+
+// scalarEnd finds the end of a scalar in the file: behind its closing quote, or
+// behind the last of its characters, blanks and line ends passed over.
+func (b *builder) scalarEnd(r *node) int {
+	text := b.s.parsed
+	at := r.from
+	if r.quoted && at < len(text) {
+		quote := text[at]
+		for at++; at < len(text); at++ {
+			if text[at] == '\\' && quote == '"' {
+				at++
+			} else if text[at] == quote {
+				if quote == '\'' && at+1 < len(text) && text[at+1] == quote {
+					at++
+					continue
+				}
+				return at + 1
+			}
+		}
+		return len(text)
+	}
+	for _, c := range []byte(r.text) {
+		if c == ' ' || c == '\n' || c == '\t' {
+			continue
+		}
+		for at < len(text) && text[at] != c {
+			at++
+		}
+		at++
+	}
+	return min(at, len(text))
+}
+
+func join(path, key string) string {
+	if path == "" {
+		return key
+	}
+	return path + "." + key
+}

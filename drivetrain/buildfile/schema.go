@@ -1,0 +1,366 @@
+package buildfile
+
+import (
+	"example.org/ampstroke/battery"
+	"example.org/ampstroke/battery/harness"
+	"example.org/ampstroke/drivetrain"
+	"example.org/ampstroke/drivetrain/cycle"
+	"example.org/ampstroke/drivetrain/quantity"
+	"example.org/ampstroke/motor"
+	"example.org/ampstroke/motor/wire"
+)
+
+// Why a value is assumed where a file leaves it out.
+const (
+	typical = "typical of such builds (closure)"
+	usual   = "common practice"
+	none    = "none unless given"
+	follows = "follows from the rest of the build"
+)
+
+// schema is the build file: every key, where it goes, and what stands in for it.
+// Keys are decoded in this order, so a default may look at what stands above it.
+func schema() *spec {
+	b := func(c ctx) *drivetrain.Build { return c.doc.Build }
+	stator := motor.NewStator(motor.Magnet{}, 0)
+	lead := harness.NewLead(0, 0)
+	return object("",
+		name("name", func(c ctx) *string { return &b(c).Name }).or("Unnamed build", "a name for tables and pictures"),
+		target(),
+		object("motor",
+			object("stator",
+				object("magnet",
+					num("remanence", quantity.FluxDensity, func(c ctx) *float64 { return &b(c).Motor.Stator.Magnet.Remanence }).needed(),
+					num("drift", quantity.Drift, func(c ctx) *float64 { return &b(c).Motor.Stator.Magnet.Drift }).
+						from(func(c ctx) float64 { return motor.RemanenceDrift(b(c).Motor.Stator.Magnet.Remanence) }, "by remanence: ferrite or neodymium"),
+					num("permeability", quantity.Number, func(c ctx) *float64 { return &b(c).Motor.Stator.Magnet.Permeability }).def(motor.DefaultPermeability, "suppliers' tables"),
+					num("thickness", quantity.Length, func(c ctx) *float64 { return &b(c).Motor.Stator.Magnet.Thickness }).needed(),
+					num("arc", quantity.Angle, func(c ctx) *float64 { return &b(c).Motor.Stator.Magnet.Arc }).needed(),
+					num("coercivity", quantity.FieldStrength, func(c ctx) *float64 { return &b(c).Motor.Stator.Magnet.Coercivity }),
+					num("coercivity_drift", quantity.Drift, func(c ctx) *float64 { return &b(c).Motor.Stator.Magnet.CoercivityDrift }).
+						from(func(c ctx) float64 { return motor.CoercivityDrift(b(c).Motor.Stator.Magnet.Remanence) }, "by remanence: ferrite or neodymium"),
+					num("limit", quantity.Temperature, func(c ctx) *float64 { return &b(c).Motor.Stator.Magnet.Limit }).
+						from(func(c ctx) float64 {
+							m := &b(c).Motor.Stator.Magnet
+							return motor.MagnetLimit(m.Remanence, m.Coercivity)
+						}, "by remanence and coercivity"),
+				),
+				num("air_gap", quantity.Length, func(c ctx) *float64 { return &b(c).Motor.Stator.AirGap }),
+				num("bore", quantity.Length, func(c ctx) *float64 { return &b(c).Motor.Stator.Bore }),
+				num("length", quantity.Length, func(c ctx) *float64 { return &b(c).Motor.Stator.Length }),
+				num("carter", quantity.Number, func(c ctx) *float64 { return &b(c).Motor.Stator.Carter }).def(stator.Carter, typical),
+				num("leakage", quantity.Share, func(c ctx) *float64 { return &b(c).Motor.Stator.Leakage }).def(stator.Leakage, typical),
+				object("brush",
+					num("drop", quantity.Voltage, func(c ctx) *float64 { return &b(c).Motor.Stator.Brush.Drop }).def(stator.Brush.Drop, typical),
+					num("arc", quantity.Angle, func(c ctx) *float64 { return &b(c).Motor.Stator.Brush.Arc }).def(stator.Brush.Arc, typical),
+					num("limit", quantity.Temperature, func(c ctx) *float64 { return &b(c).Motor.Stator.Brush.Limit }).def(stator.Brush.Limit, typical),
+				),
+			),
+			object("armature",
+				count("slots", func(c ctx) *int { return &b(c).Motor.Armature.Slots }).needed(),
+				count("turns", func(c ctx) *int { return &b(c).Motor.Armature.Turns }).needed(),
+				num("wire", quantity.WireSize, func(c ctx) *float64 { return &b(c).Motor.Armature.Wire }).needed(),
+				count("strands", func(c ctx) *int { return &b(c).Motor.Armature.Strands }).def(1, usual),
+				num("rotor_diameter", quantity.Length, func(c ctx) *float64 { return &b(c).Motor.Armature.RotorDiameter }).needed(),
+				num("stack_length", quantity.Length, func(c ctx) *float64 { return &b(c).Motor.Armature.StackLength }).needed(),
+				num("slot_opening", quantity.Length, func(c ctx) *float64 { return &b(c).Motor.Armature.SlotOpening }).needed(),
+				num("tooth_width", quantity.Length, func(c ctx) *float64 { return &b(c).Motor.Armature.ToothWidth }).needed(),
+				num("saturation", quantity.FluxDensity, func(c ctx) *float64 { return &b(c).Motor.Armature.Saturation }).def(motor.DefaultSaturation, typical),
+				num("stacking", quantity.Share, func(c ctx) *float64 { return &b(c).Motor.Armature.Stacking }).def(motor.DefaultStacking, typical),
+				num("mean_turn", quantity.Length, func(c ctx) *float64 { return &b(c).Motor.Armature.MeanTurn }).needed(),
+				num("slot_area", quantity.Area, func(c ctx) *float64 { return &b(c).Motor.Armature.SlotArea }),
+				num("inertia", quantity.Inertia, func(c ctx) *float64 { return &b(c).Motor.Armature.Inertia }).needed(),
+				num("inductance", quantity.Inductance, func(c ctx) *float64 { return &b(c).Motor.Armature.Inductance }),
+			),
+			object("drag",
+				num("constant", quantity.Torque, func(c ctx) *float64 { return &b(c).Motor.Drag.Constant }).def(motor.DefaultDrag().Constant, typical),
+				num("viscous", quantity.ViscousDrag, func(c ctx) *float64 { return &b(c).Motor.Drag.Viscous }).def(motor.DefaultDrag().Viscous, typical),
+			),
+			object("heat",
+				num("winding", quantity.HeatCapacity, func(c ctx) *float64 { return &b(c).Motor.Heat.Winding }).def(motor.DefaultHeat().Winding, typical),
+				num("can", quantity.HeatCapacity, func(c ctx) *float64 { return &b(c).Motor.Heat.Can }).def(motor.DefaultHeat().Can, typical),
+				num("winding_to_can", quantity.ThermalResistance, func(c ctx) *float64 { return &b(c).Motor.Heat.WindingToCan }).def(motor.DefaultHeat().WindingToCan, typical),
+				num("can_to_ambient", quantity.ThermalResistance, func(c ctx) *float64 { return &b(c).Motor.Heat.CanToAmbient }).def(motor.DefaultHeat().CanToAmbient, typical),
+				word("class", func(c ctx) *string { return &b(c).Motor.Heat.Class }, "A", "E", "B", "F", "H"),
+				num("limit", quantity.Temperature, func(c ctx) *float64 { return &b(c).Motor.Heat.Limit }).
+					from(func(c ctx) float64 {
+						if limit, ok := motor.ClassLimit(b(c).Motor.Heat.Class); ok {
+							return limit
+						}
+						return motor.DefaultHeat().Limit
+					}, "by thermal class, F if none is named (IEC 60085)"),
+			),
+			num("commutation", quantity.Share, func(c ctx) *float64 { return &b(c).Motor.Commutation }).def(0, none),
+		).needed(),
+		object("battery",
+			word("chemistry", func(c ctx) *string { return (*string)(&b(c).Battery.Chemistry) }, chemistries()...).needed(),
+			count("series", func(c ctx) *int { return &b(c).Battery.Series }).needed(),
+			count("parallel", func(c ctx) *int { return &b(c).Battery.Parallel }).def(1, usual),
+			num("capacity", quantity.Charge, func(c ctx) *float64 { return &b(c).Battery.Capacity }).needed(),
+			num("resistance", quantity.Resistance, func(c ctx) *float64 { return &b(c).Battery.Resistance }).needed(),
+			num("discharge_rating", quantity.Number, func(c ctx) *float64 { return &b(c).Battery.DischargeRating }),
+			num("state_of_charge", quantity.Share, func(c ctx) *float64 { return &b(c).Battery.StateOfCharge }).def(1, "a full pack"),
+			num("activation_energy", quantity.MolarEnergy, func(c ctx) *float64 { return &b(c).Battery.ActivationEnergy }).def(newPack().ActivationEnergy, "closure"),
+			num("reserve", quantity.Share, func(c ctx) *float64 { return &b(c).Battery.Reserve }).def(newPack().Reserve, usual),
+			num("cutoff", quantity.Voltage, func(c ctx) *float64 { return &b(c).Battery.Cutoff }).
+				from(func(c ctx) float64 { return b(c).Battery.Chemistry.Cutoff() }, "by chemistry, a cell"),
+			ocv(),
+			object("heat",
+				num("cell", quantity.HeatCapacity, func(c ctx) *float64 { return &b(c).Battery.Heat.Cell }).from(func(c ctx) float64 { return packHeat(c).Cell }, "by capacity (closure)"),
+				num("to_ambient", quantity.ThermalResistance, func(c ctx) *float64 { return &b(c).Battery.Heat.ToAmbient }).from(func(c ctx) float64 { return packHeat(c).ToAmbient }, "by capacity (closure)"),
+				num("limit", quantity.Temperature, func(c ctx) *float64 { return &b(c).Battery.Heat.Limit }).from(func(c ctx) float64 { return packHeat(c).Limit }, "from memory"),
+			),
+		).needed(),
+		object("harness",
+			object("lead",
+				special("gauge", quantity.Gauge, func(c ctx, v float64) { b(c).Harness.Lead.Area = wire.Area(wire.Diameter(v)) }),
+				num("area", quantity.Area, func(c ctx) *float64 { return &b(c).Harness.Lead.Area }),
+				num("length", quantity.Length, func(c ctx) *float64 { return &b(c).Harness.Lead.Length }).needed(),
+				word("insulation", func(c ctx) *string { return &b(c).Harness.Lead.Insulation }, harness.Insulations()...).or(lead.Insulation, usual),
+				num("wall", quantity.Length, func(c ctx) *float64 { return &b(c).Harness.Lead.Wall }).def(lead.Wall, typical),
+				num("emissivity", quantity.Share, func(c ctx) *float64 { return &b(c).Harness.Lead.Emissivity }).def(lead.Emissivity, typical),
+				num("limit", quantity.Temperature, func(c ctx) *float64 { return &b(c).Harness.Lead.Limit }).
+					from(func(c ctx) float64 {
+						limit, _ := harness.InsulationLimit(b(c).Harness.Lead.Insulation)
+						return limit
+					}, "by insulation"),
+			).needed(),
+			connectors(),
+			object("switch", mosfet(), contacts()).needed(),
+			optional("fuse", func(c ctx) { b(c).Harness.Fuse = new(harness.Fuse) },
+				num("rating", quantity.Current, func(c ctx) *float64 { return &b(c).Harness.Fuse.Rating }).needed(),
+				num("melting", quantity.MeltingIntegral, func(c ctx) *float64 { return &b(c).Harness.Fuse.Melting }).
+					from(func(c ctx) float64 { return harness.NewFuse(b(c).Harness.Fuse.Rating).Melting }, "1.0 s · rating² (closure)"),
+			),
+		).needed(),
+		object("gears",
+			num("ratio", quantity.Number, func(c ctx) *float64 { return &b(c).Gears.Ratio }),
+			teeth(),
+			num("efficiency", quantity.Share, func(c ctx) *float64 { return &b(c).Gears.Efficiency }).def(drivetrain.NewGears(1).Efficiency, typical),
+			num("inertia", quantity.Inertia, func(c ctx) *float64 { return &b(c).Gears.Inertia }).def(drivetrain.NewGears(1).Inertia, typical),
+			num("churning", quantity.ViscousDrag, func(c ctx) *float64 { return &b(c).Gears.Churning }).def(0, none),
+		).needed(),
+		object("sector",
+			num("module", quantity.Length, func(c ctx) *float64 { return &b(c).Sector.Module }).needed(),
+			count("teeth", func(c ctx) *int { return &b(c).Sector.Teeth }).needed(),
+			count("full_teeth", func(c ctx) *int { return &b(c).Sector.FullTeeth }).needed(),
+			count("removed", func(c ctx) *int { return &b(c).Sector.Removed }).def(0, none),
+			count("lobes", func(c ctx) *int { return &b(c).Sector.Lobes }).def(1, usual),
+			num("pressure_angle", quantity.Angle, func(c ctx) *float64 { return &b(c).Sector.PressureAngle }).def(newSector().PressureAngle, "standard teeth"),
+			num("addendum", quantity.Number, func(c ctx) *float64 { return &b(c).Sector.Addendum }).def(newSector().Addendum, "standard teeth, in modules"),
+			num("face_width", quantity.Length, func(c ctx) *float64 { return &b(c).Sector.FaceWidth }).def(newSector().FaceWidth, typical),
+			num("engaged_angle", quantity.Angle, func(c ctx) *float64 { return &b(c).Sector.EngagedAngle }),
+		).needed(),
+		rack(),
+		pads(),
+		object("piston",
+			num("mass", quantity.Mass, func(c ctx) *float64 { return &b(c).Piston.Mass }).needed(),
+			num("drag", quantity.Force, func(c ctx) *float64 { return &b(c).Piston.Drag }).def(drivetrain.NewPiston(0).Drag, typical),
+			num("clear", quantity.Length, func(c ctx) *float64 { return &b(c).Piston.Clear }).def(drivetrain.NewPiston(0).Clear, typical),
+			num("spacer", quantity.Length, func(c ctx) *float64 { return &b(c).Piston.Spacer }).def(0, none),
+		).needed(),
+		object("spring",
+			num("rate", quantity.SpringRate, func(c ctx) *float64 { return &b(c).Spring.Rate }),
+			num("preload", quantity.Length, func(c ctx) *float64 { return &b(c).Spring.Preload }),
+			num("wire", quantity.Length, func(c ctx) *float64 { return &b(c).Spring.Wire }),
+			num("coil_diameter", quantity.Length, func(c ctx) *float64 { return &b(c).Spring.CoilDiameter }),
+			num("coils", quantity.Number, func(c ctx) *float64 { return &b(c).Spring.Coils }),
+			num("modulus", quantity.Stress, func(c ctx) *float64 { return &b(c).Spring.Modulus }).
+				unless(func(c ctx) bool { return b(c).Spring.Wire == 0 }).def(drivetrain.MusicWireModulus, "spring steel"),
+			num("free_length", quantity.Length, func(c ctx) *float64 { return &b(c).Spring.FreeLength }),
+			num("installed_length", quantity.Length, func(c ctx) *float64 { return &b(c).Spring.InstalledLength }),
+			num("mass", quantity.Mass, func(c ctx) *float64 { return &b(c).Spring.Mass }).def(drivetrain.DefaultSpringMass, typical),
+		).needed(),
+		object("cylinder",
+			num("bore", quantity.Length, func(c ctx) *float64 { return &b(c).Cylinder.Bore }).needed(),
+			num("dead_volume", quantity.Volume, func(c ctx) *float64 { return &b(c).Cylinder.DeadVolume }).def(newCylinder().DeadVolume, typical),
+			num("port", quantity.Length, func(c ctx) *float64 { return &b(c).Cylinder.Port }),
+			num("port_area", quantity.Area, func(c ctx) *float64 { return &b(c).Cylinder.PortArea }).
+				unless(func(c ctx) bool { return b(c).Cylinder.Port == 0 }).def(newCylinder().PortArea, typical),
+			num("nozzle", quantity.Length, func(c ctx) *float64 { return &b(c).Cylinder.Nozzle }).def(newCylinder().Nozzle, typical),
+			num("discharge", quantity.Number, func(c ctx) *float64 { return &b(c).Cylinder.Discharge }).def(newCylinder().Discharge, typical),
+			num("seal_leak", quantity.Area, func(c ctx) *float64 { return &b(c).Cylinder.SealLeak }).def(newCylinder().SealLeak, typical),
+		).needed(),
+		object("barrel",
+			num("bore", quantity.Length, func(c ctx) *float64 { return &b(c).Barrel.Bore }).needed(),
+			num("length", quantity.Length, func(c ctx) *float64 { return &b(c).Barrel.Length }).needed(),
+			num("breech_volume", quantity.Volume, func(c ctx) *float64 { return &b(c).Barrel.BreechVolume }).def(drivetrain.NewBarrel(0, 0).BreechVolume, typical),
+			num("clearance_discharge", quantity.Number, func(c ctx) *float64 { return &b(c).Barrel.ClearanceDischarge }).def(drivetrain.NewBarrel(0, 0).ClearanceDischarge, typical),
+		).needed(),
+		object("pellet",
+			num("mass", quantity.Mass, func(c ctx) *float64 { return &b(c).Pellet.Mass }).needed(),
+			num("diameter", quantity.Length, func(c ctx) *float64 { return &b(c).Pellet.Diameter }).def(drivetrain.NewPellet(0).Diameter, typical),
+			num("hop_force", quantity.Force, func(c ctx) *float64 { return &b(c).Pellet.HopForce }).def(drivetrain.NewPellet(0).HopForce, typical),
+			num("hop_length", quantity.Length, func(c ctx) *float64 { return &b(c).Pellet.HopLength }).def(drivetrain.NewPellet(0).HopLength, typical),
+			num("barrel_drag", quantity.Force, func(c ctx) *float64 { return &b(c).Pellet.BarrelDrag }).def(drivetrain.NewPellet(0).BarrelDrag, typical),
+		).needed(),
+		object("trigger",
+			word("mode", func(c ctx) *string { return (*string)(&b(c).Trigger.Mode) }, string(drivetrain.Automatic), string(drivetrain.Single)).or(string(drivetrain.Automatic), usual),
+			num("cutoff", quantity.Angle, func(c ctx) *float64 { return &b(c).Trigger.Cutoff }).
+				from(func(c ctx) float64 { return drivetrain.DefaultCutoff(&b(c).Sector) }, "10° behind the release (closure)"),
+			num("start", quantity.Angle, func(c ctx) *float64 { return &b(c).Trigger.Start }).def(0, "at the pickup"),
+			count("rounds", func(c ctx) *int { return &b(c).Trigger.Rounds }),
+		),
+		optional("tappet", func(c ctx) { b(c).Tappet = new(drivetrain.Tappet) },
+			num("from", quantity.Angle, func(c ctx) *float64 { return &b(c).Tappet.From }).needed(),
+			num("to", quantity.Angle, func(c ctx) *float64 { return &b(c).Tappet.To }).needed(),
+			num("work", quantity.Energy, func(c ctx) *float64 { return &b(c).Tappet.Work }).needed(),
+		),
+		object("ambient",
+			num("temperature", quantity.Temperature, func(c ctx) *float64 { return &b(c).Ambient.Temperature }).def(drivetrain.StandardAmbient().Temperature, "a mild day"),
+			num("pressure", quantity.Pressure, func(c ctx) *float64 { return &b(c).Ambient.Pressure }).def(drivetrain.StandardAmbient().Pressure, "sea level"),
+		),
+	)
+}
+
+// alternatives are keys of which one side may be given.
+func alternatives() []alternative {
+	return []alternative{
+		{true, []string{"motor.stator.air_gap"}, []string{"motor.stator.bore"}},
+		{true, []string{"harness.lead.gauge"}, []string{"harness.lead.area"}},
+		{true, []string{"harness.switch.mosfet"}, []string{"harness.switch.contacts"}},
+		{true, []string{"gears.ratio"}, []string{"gears.teeth"}},
+		{true, []string{"spring.rate"}, []string{"spring.wire", "spring.coil_diameter", "spring.coils", "spring.modulus"}},
+		{true, []string{"spring.preload"}, []string{"spring.free_length", "spring.installed_length"}},
+	}
+}
+
+func newPack() battery.Pack            { return battery.New(battery.LithiumPolymer, 1, 1, 1, 1) }
+func newSector() drivetrain.Sector     { return drivetrain.NewSector(0, 0, 0) }
+func newCylinder() drivetrain.Cylinder { return drivetrain.NewCylinder(0) }
+
+func packHeat(c ctx) battery.Heat {
+	p := &c.doc.Build.Battery
+	return battery.DefaultHeat(max(1, p.Parallel), max(1, p.Series), p.Capacity)
+}
+
+func chemistries() (names []string) {
+	for _, c := range battery.Chemistries() {
+		names = append(names, string(c))
+	}
+	return names
+}
+
+func target() *spec {
+	s := &spec{key: "target", shape: mapping}
+	for i, f := range cycle.Figures() {
+		at := func(c ctx) *cycle.Want { return c.doc.want(i) }
+		s.parts = append(s.parts, optional(f.Name, func(c ctx) { c.doc.want(i) },
+			num("min", f.Kind, func(c ctx) *float64 { return &at(c).Min }),
+			num("max", f.Kind, func(c ctx) *float64 { return &at(c).Max }),
+		))
+	}
+	return s
+}
+
+func ocv() *spec {
+	row := &spec{shape: list, pair: true, start: func(c ctx) {
+		p := &c.doc.Build.Battery
+		p.OCVTable = append(p.OCVTable, battery.OCVPoint{})
+	}, parts: []*spec{
+		num("0", quantity.Share, func(c ctx) *float64 { return &c.doc.Build.Battery.OCVTable[c.i].Charge }).needed(),
+		num("1", quantity.Voltage, func(c ctx) *float64 { return &c.doc.Build.Battery.OCVTable[c.i].Voltage }).needed(),
+	}}
+	return &spec{key: "ocv", shape: list, parts: []*spec{row}, example: "[[0 %, 3.0 V], [100 %, 4.2 V]]"}
+}
+
+func connectors() *spec {
+	at := func(c ctx) *harness.Connector { return &c.doc.Build.Harness.Connectors[c.i] }
+	typicalOne := harness.NewConnector(0)
+	one := optional("", func(c ctx) {
+		h := &c.doc.Build.Harness
+		h.Connectors = append(h.Connectors, harness.Connector{})
+	},
+		num("resistance", quantity.Resistance, func(c ctx) *float64 { return &at(c).Resistance }).needed(),
+		object("heat",
+			num("capacity", quantity.HeatCapacity, func(c ctx) *float64 { return &at(c).Heat.Capacity }).def(typicalOne.Heat.Capacity, typical),
+			num("to_lead", quantity.ThermalResistance, func(c ctx) *float64 { return &at(c).Heat.ToLead }).def(typicalOne.Heat.ToLead, typical),
+			num("to_ambient", quantity.ThermalResistance, func(c ctx) *float64 { return &at(c).Heat.ToAmbient }).def(typicalOne.Heat.ToAmbient, typical),
+		),
+		num("limit", quantity.Temperature, func(c ctx) *float64 { return &at(c).Limit }).def(typicalOne.Limit, "a nylon housing"),
+	)
+	return &spec{key: "connectors", shape: list, parts: []*spec{one}, example: "[{resistance: 0.8 mohm}]"}
+}
+
+func mosfet() *spec {
+	at := func(c ctx) *harness.MOSFET { return c.doc.Build.Harness.Switch.MOSFET }
+	t := harness.NewMOSFET(0)
+	return optional("mosfet", func(c ctx) { c.doc.Build.Harness.Switch.MOSFET = new(harness.MOSFET) },
+		num("resistance", quantity.Resistance, func(c ctx) *float64 { return &at(c).Resistance }).needed(),
+		num("drift", quantity.Drift, func(c ctx) *float64 { return &at(c).Drift }).def(t.Drift, typical),
+		num("flyback_drop", quantity.Voltage, func(c ctx) *float64 { return &at(c).FlybackDrop }).def(t.FlybackDrop, typical),
+		flag("active_braking", func(c ctx) *bool { return &at(c).ActiveBraking }),
+		num("brake_delay", quantity.Time, func(c ctx) *float64 { return &at(c).BrakeDelay }).def(t.BrakeDelay, typical),
+		num("brake_resistance", quantity.Resistance, func(c ctx) *float64 { return &at(c).BrakeResistance }).from(func(c ctx) float64 { return at(c).Resistance }, "the MOSFET's"),
+		num("junction_to_case", quantity.ThermalResistance, func(c ctx) *float64 { return &at(c).JunctionToCase }).def(t.JunctionToCase, typical),
+		num("heat", quantity.HeatCapacity, func(c ctx) *float64 { return &at(c).Heat }).def(t.Heat, typical),
+		num("to_ambient", quantity.ThermalResistance, func(c ctx) *float64 { return &at(c).ToAmbient }).def(t.ToAmbient, typical),
+		num("limit", quantity.Temperature, func(c ctx) *float64 { return &at(c).Limit }).def(t.Limit, typical),
+	)
+}
+
+func contacts() *spec {
+	at := func(c ctx) *harness.Contacts { return c.doc.Build.Harness.Switch.Contacts }
+	t := harness.NewContacts("copper", 0)
+	return optional("contacts", func(c ctx) { c.doc.Build.Harness.Switch.Contacts = new(harness.Contacts) },
+		word("material", func(c ctx) *string { return &at(c).Material }, "copper", "silver").needed(),
+		num("force", quantity.Force, func(c ctx) *float64 { return &at(c).Force }).needed(),
+		num("hardness", quantity.Stress, func(c ctx) *float64 { return &at(c).Hardness }).from(func(c ctx) float64 { return harness.DefaultHardness(at(c).Material) }, "by material, from memory"),
+		num("heat", quantity.HeatCapacity, func(c ctx) *float64 { return &at(c).Heat }).def(t.Heat, typical),
+		num("to_ambient", quantity.ThermalResistance, func(c ctx) *float64 { return &at(c).ToAmbient }).def(t.ToAmbient, typical),
+		num("limit", quantity.Temperature, func(c ctx) *float64 { return &at(c).Limit }).from(func(c ctx) float64 {
+			limit, _ := harness.SofteningLimit(at(c).Material)
+			return limit
+		}, "where the metal softens"),
+	)
+}
+
+func teeth() *spec {
+	at := func(c ctx) *drivetrain.GearTeeth { return c.doc.Build.Gears.Teeth }
+	return optional("teeth", func(c ctx) { c.doc.Build.Gears.Teeth = new(drivetrain.GearTeeth) },
+		count("pinion", func(c ctx) *int { return &at(c).Pinion }).needed(),
+		count("bevel", func(c ctx) *int { return &at(c).Bevel }).needed(),
+		count("bevel_pinion", func(c ctx) *int { return &at(c).BevelPinion }).needed(),
+		count("spur", func(c ctx) *int { return &at(c).Spur }).needed(),
+		count("spur_pinion", func(c ctx) *int { return &at(c).SpurPinion }).needed(),
+		count("sector", func(c ctx) *int { return &at(c).Sector }).needed(),
+	)
+}
+
+func rack() *spec {
+	at := func(c ctx) *drivetrain.Rack { return c.doc.Build.Rack }
+	t := func(c ctx) drivetrain.Rack { return drivetrain.NewRack(&c.doc.Build.Sector) }
+	material := func(c ctx) drivetrain.RackMaterial {
+		m, _ := drivetrain.FindRackMaterial(at(c).Material)
+		return m
+	}
+	var names []string
+	for _, m := range drivetrain.RackMaterials() {
+		names = append(names, m.Name)
+	}
+	down := func(c ctx) *drivetrain.TakenDown { return &at(c).TakenDown[c.i] }
+	tooth := optional("", func(c ctx) { at(c).TakenDown = append(at(c).TakenDown, drivetrain.TakenDown{}) },
+		count("tooth", func(c ctx) *int { return &down(c).Tooth }).needed(),
+		num("depth", quantity.Length, func(c ctx) *float64 { return &down(c).Depth }).needed(),
+	)
+	return optional("rack", func(c ctx) { c.doc.Build.Rack = new(drivetrain.Rack) },
+		count("teeth", func(c ctx) *int { return &at(c).Teeth }).from(func(c ctx) float64 { return float64(t(c).Teeth) }, "as many as the sector pulls"),
+		special("pickup_offset", quantity.Length, func(c ctx, v float64) { at(c).PickupOffset = &v }),
+		word("material", func(c ctx) *string { return &at(c).Material }, names...).or(drivetrain.NewRack(&drivetrain.Sector{}).Material, usual),
+		num("modulus", quantity.Stress, func(c ctx) *float64 { return &at(c).Modulus }).from(func(c ctx) float64 { return material(c).Modulus }, "by material"),
+		num("strength", quantity.Stress, func(c ctx) *float64 { return &at(c).Strength }).from(func(c ctx) float64 { return material(c).Strength }, "by material"),
+		num("face_width", quantity.Length, func(c ctx) *float64 { return &at(c).FaceWidth }).from(func(c ctx) float64 { return t(c).FaceWidth }, typical),
+		num("addendum", quantity.Length, func(c ctx) *float64 { return &at(c).Addendum }).from(func(c ctx) float64 { return t(c).Addendum }, "the sector's"),
+		num("tip_clearance", quantity.Length, func(c ctx) *float64 { return &at(c).TipClearance }).from(func(c ctx) float64 { return t(c).TipClearance }, "a quarter of the module"),
+		num("backlash", quantity.Length, func(c ctx) *float64 { return &at(c).Backlash }).from(func(c ctx) float64 { return t(c).Backlash }, typical),
+		num("lift", quantity.Length, func(c ctx) *float64 { return &at(c).Lift }).def(0, none),
+		&spec{key: "taken_down", shape: list, parts: []*spec{tooth}, example: "[{tooth: 2, depth: 2.25 mm}]"},
+		num("body_stiffness", quantity.SpringRate, func(c ctx) *float64 { return &at(c).BodyStiffness }).from(func(c ctx) float64 { return t(c).BodyStiffness }, typical),
+	)
+}
+
+func pads() *spec {
+	pad := num("", quantity.Length, func(c ctx) *float64 { return &c.doc.Build.Pads[c.i] })
+	pad.start = func(c ctx) { c.doc.Build.Pads = append(c.doc.Build.Pads, 0) }
+	return &spec{key: "pads", shape: list, parts: []*spec{pad}, example: "[0.5 mm, 1.0 mm]"}
+}

@@ -1,0 +1,11 @@
+package ode
+
+// NewFixed returns a solver that makes steps of h without looking at their error.
+func NewFixed(p Problem, h float64) (*Solver, error) {
+	s, err := New(p, Settings{})
+	if err != nil {
+		return nil, err
+	}
+	s.fixed, s.h = true, h
+	return s, nil
+}
