@@ -19,6 +19,13 @@ type Barrel struct {
 	ClearanceDischarge float64
 }
 
+// NewBarrel returns a barrel of a bore and a length [m] with what is commonly
+// assumed for the rest: 0.25 cm³ behind the pellet, discharge 0.8 around it
+// (closures of this project).
+func NewBarrel(bore, length float64) Barrel {
+	return Barrel{Bore: bore, Length: length, BreechVolume: 0.25e-6, ClearanceDischarge: 0.8}
+}
+
 // Area returns that of the bore, Ab [m2].
 func (b *Barrel) Area() float64 { return math.Pi / 4 * b.Bore * b.Bore }
 

@@ -25,6 +25,14 @@ type Cylinder struct {
 	SealLeak float64
 }
 
+// NewCylinder returns a cylinder of a bore [m] without port and with what is
+// commonly assumed for the rest: 1 cm³ of dead volume, a nozzle of 4.8 mm, a port
+// area of 20 mm² should there be a port, discharge 0.8, a leak of 1 mm² (closures
+// of this project).
+func NewCylinder(bore float64) Cylinder {
+	return Cylinder{Bore: bore, DeadVolume: 1e-6, PortArea: 20e-6, Nozzle: 4.8e-3, Discharge: 0.8, SealLeak: 1e-6}
+}
+
 // Area returns that of the bore, Ac [m2].
 func (c *Cylinder) Area() float64 { return math.Pi / 4 * c.Bore * c.Bore }
 

@@ -16,6 +16,11 @@ type Gears struct {
 	Churning float64
 }
 
+// NewGears returns a train of a ratio with what is commonly assumed for the rest:
+// meshes of 80 % in all and 30 g·cm² at the sector's shaft (closures of this
+// project).
+func NewGears(ratio float64) Gears { return Gears{Ratio: ratio, Efficiency: 0.80, Inertia: 30e-7} }
+
 // GearTeeth are the tooth counts from the motor to the sector gear.
 type GearTeeth struct {
 	Pinion, Bevel, BevelPinion, Spur, SpurPinion, Sector int

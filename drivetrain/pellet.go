@@ -16,6 +16,13 @@ type Pellet struct {
 	BarrelDrag float64
 }
 
+// NewPellet returns a pellet of a mass [kg] with what is commonly assumed for the
+// rest: 5.95 mm, a hop of 1 N over 10 mm, 0.02 N along the barrel (closures of
+// this project).
+func NewPellet(mass float64) Pellet {
+	return Pellet{Mass: mass, Diameter: 5.95e-3, HopForce: 1, HopLength: 10e-3, BarrelDrag: 0.02}
+}
+
 // Validate reports every field that can't be used.
 func (p *Pellet) Validate() error {
 	var c quantity.Check

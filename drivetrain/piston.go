@@ -16,6 +16,11 @@ type Piston struct {
 	Spacer float64
 }
 
+// NewPiston returns a piston of a mass [kg] with what is commonly assumed for the
+// rest: 5 N of seal friction, clear of the sector 2.5 mm from home, no spacer
+// (closures of this project).
+func NewPiston(mass float64) Piston { return Piston{Mass: mass, Drag: 5, Clear: 2.5e-3} }
+
 // Validate reports every field that can't be used.
 func (p *Piston) Validate() error {
 	var c quantity.Check

@@ -34,6 +34,10 @@ type Spring struct {
 // Shigley, Mechanical Engineering Design, ch. 10 (from memory).
 const MusicWireModulus = 79.3e9
 
+// DefaultSpringMass is assumed of a spring that was not weighed (a closure of
+// this project) [kg].
+const DefaultSpringMass = 18e-3
+
 // HelicalRate returns the rate [N/m] of a helical spring: wire and mean coil
 // diameter [m], active coils, shear modulus [Pa] (equation D3).
 func HelicalRate(wire, coilDiameter, coils, modulus float64) float64 {

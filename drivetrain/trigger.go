@@ -23,6 +23,10 @@ type Trigger struct {
 	Rounds int
 }
 
+// DefaultCutoff returns a cut-off angle [rad] a little behind a sector's release
+// and not behind its lobe's end (a closure of this project).
+func DefaultCutoff(s *Sector) float64 { return min(s.ReleaseAngle()+10*degree, s.LobeAngle()) }
+
 // Validate reports every field that can't be used.
 func (t *Trigger) Validate() error {
 	var c quantity.Check

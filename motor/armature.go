@@ -40,6 +40,14 @@ type Armature struct {
 	Inductance float64
 }
 
+// What is commonly assumed of laminations (closures of this project).
+const (
+	// DefaultSaturation is the flux density at which silicon steel saturates [T].
+	DefaultSaturation = 1.8
+	// DefaultStacking is the share of iron in a stack [1].
+	DefaultStacking = 0.95
+)
+
 // Span returns y, the number of teeth that a coil spans.
 func (a *Armature) Span() int { return a.Slots / 2 }
 

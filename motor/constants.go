@@ -70,6 +70,20 @@ func (m *Motor) At(winding, magnets float64) Constants {
 // above zero (equation A9).
 func (c *Constants) LossTorque(speed float64) float64 { return c.DragConstant + c.DragViscous*speed }
 
+// VoltageLeft returns what changes the current [V], La·di/dt, of a motor at a
+// terminal voltage [V], a current [A] and a speed [rad/s] of zero or more; sign
+// is that of the current through the brushes, 0 for none (equations F1, A10,
+// A16).
+func (c *Constants) VoltageLeft(terminal, current, speed, sign float64) float64 {
+	return terminal - (c.Resistance+c.Commutation*speed)*current - sign*c.BrushDrop - c.Ke*speed
+}
+
+// TorqueLeft returns what changes the speed [N m], J·dω/dt, of a motor at a
+// current [A], a speed above zero [rad/s] and a load [N m] (equations F2, A9).
+func (c *Constants) TorqueLeft(current, speed, load float64) float64 {
+	return c.Ke*current - c.LossTorque(speed) - load
+}
+
 // SteadyCurrent returns the current [A] that holds a load torque [N m] at a
 // speed [rad/s] above zero.
 func (c *Constants) SteadyCurrent(load, speed float64) float64 {

@@ -36,6 +36,19 @@ type Heat struct {
 	Limit float64
 }
 
+// DefaultDrag is assumed of a motor that was not measured: 3.5 mN·m and
+// 2e-6 N·m·s (closures of this project, typical of a small motor with two
+// carbon brushes).
+func DefaultDrag() Drag { return Drag{Constant: 3.5e-3, Viscous: 2e-6} }
+
+// DefaultHeat is assumed of a motor that was not measured: 12 J/K in the
+// winding, 55 J/K in the can, 3.5 K/W between them, 15 K/W to the surroundings
+// (closures of this project), class F.
+func DefaultHeat() Heat {
+	limit, _ := ClassLimit("F")
+	return Heat{Winding: 12, Can: 55, WindingToCan: 3.5, CanToAmbient: 15, Limit: limit}
+}
+
 // ClassLimit returns the temperature [K] of a thermal class by IEC 60085: A 105,
 // E 120, B 130, F 155, H 180 °C. It is false for any other letter.
 func ClassLimit(class string) (float64, bool) {

@@ -1,6 +1,8 @@
 package cycle
 
 import (
+	"math"
+
 	"example.org/ampstroke/battery"
 	"example.org/ampstroke/battery/harness"
 	"example.org/ampstroke/drivetrain"
@@ -21,6 +23,7 @@ type machine struct {
 	charge     float64 // at the start [1]
 	v1, v2     float64 // at the start [V]
 	start      float64 // sector angle at the start [rad]
+	series     float64 // resistance of pack and harness [ohm]
 	resistance float64 // of the whole loop, commutation apart [ohm]
 	efficiency float64 // of the meshes [1]
 	churning   float64 // at the motor shaft [N m s/rad]
@@ -54,7 +57,8 @@ func newMachine(b *drivetrain.Build, k *Conditions) (*machine, error) {
 	// Resistances and capacitances are those of the charge at the start; the
 	// open-circuit voltage follows the running charge.
 	m.circuit = b.Battery.Circuit(cell, m.charge, at(k.Pack))
-	m.resistance = m.motor.Resistance + m.circuit.R0 + m.wires.Total()
+	m.series = m.circuit.R0 + m.wires.Total()
+	m.resistance = m.motor.Resistance + m.series
 	m.churning = b.Gears.Churning / (g.Ratio * g.Ratio)
 	m.start = g.Pickup + b.Trigger.Start + k.Advance
 	m.arcs = arcs(g, m.efficiency, m.pistonDrag, b.Tappet)
@@ -72,6 +76,9 @@ func (m *machine) stallCurrent(ocv, v1, v2 float64) float64 {
 // noLoadSpeed returns that of the motor on the rested pack [rad/s], 0 where it
 // doesn't turn.
 func (m *machine) noLoadSpeed() float64 {
-	speed := m.motor.SteadySpeed(0, m.ocv(m.charge), m.resistance-m.motor.Resistance)
-	return max(0, speed)
+	speed := m.motor.SteadySpeed(0, m.ocv(m.charge), m.series)
+	if math.IsNaN(speed) {
+		return 0
+	}
+	return speed
 }

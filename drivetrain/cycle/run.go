@@ -135,7 +135,7 @@ func (r *run) derive(dy []float64, _ float64, y []float64) {
 	dy[current] = r.sign * r.sign * r.push(v, y) / m.motor.Inductance
 	if r.turns {
 		a := &m.arcs[r.arc]
-		dy[speed] = (m.motor.Ke*i - m.motor.DragConstant - (m.motor.DragViscous+m.churning)*w - a.at(y[angle])) / a.inertia
+		dy[speed] = m.motor.TorqueLeft(i, w, a.at(y[angle])+m.churning*w) / a.inertia
 		dy[angle] = w / m.geometry.Ratio
 	} else {
 		dy[speed], dy[angle] = 0, 0
@@ -152,8 +152,9 @@ func (r *run) derive(dy []float64, _ float64, y []float64) {
 // open-circuit voltage: the right-hand side of F1, with A16.
 func (r *run) push(ocv float64, y []float64) float64 {
 	m := r.m
-	i, w := y[current], y[speed]
-	return ocv - y[voltage1] - y[voltage2] - (m.resistance+m.motor.Commutation*w)*i - r.sign*m.motor.BrushDrop - m.motor.Ke*w
+	i := y[current]
+	terminal := ocv - y[voltage1] - y[voltage2] - m.series*i
+	return m.motor.VoltageLeft(terminal, i, y[speed], r.sign)
 }
 
 // ocv returns the pack's open-circuit voltage at a state [V].
@@ -287,12 +288,11 @@ func (r *run) toPickup(ctx context.Context) (ending, error) {
 	for {
 		if !r.turns {
 			need := r.needed(r.y[:])
-			switch {
-			case r.m.motor.Ke*r.y[current] > need:
-				r.turns = true
-			case !(r.m.motor.Ke*r.most() > need):
+			if !(r.m.motor.Ke*r.most() > need) {
 				return stalled, nil
 			}
+			// At equality the event would have to leave zero first.
+			r.turns = r.m.motor.Ke*r.y[current] >= need
 		}
 		if err := r.restart(); err != nil {
 			return 0, err

@@ -11,7 +11,7 @@ func (DormandPrince) String() string { return "Dormand–Prince 5(4)" }
 func (DormandPrince) stepper(n int) stepper { return newExplicit(dormandPrince(), n) }
 
 // dormandPrince is the pair RK5(4)7M of J. R. Dormand and P. J. Prince, J. Comp.
-// Appl. Math. 6 (1980) 19–26. The weights d of the dense output are Hairer's, in
+// Appl. Math. 6 (1980) 19–26; the coefficients are as in SciPy's RK45. The weights d of the dense output are Hairer's, in
 // the code DOPRI5 to Hairer, Nørsett and Wanner, Solving Ordinary Differential
 // Equations I, 2nd ed., from memory.
 func dormandPrince() *tableau {

@@ -61,7 +61,7 @@ func (e *Error) Error() string {
 	case "event":
 		fmt.Fprintf(&b, "event %s is %g", e.Name, e.Value)
 	case "crossings":
-		fmt.Fprintf(&b, "event %s happens for the %gth time", e.Name, e.Value)
+		fmt.Fprintf(&b, "event %s happens %g times", e.Name, e.Value)
 	default:
 		fmt.Fprintf(&b, "step %g", e.Value)
 		if e.Name != "" {

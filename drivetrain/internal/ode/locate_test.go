@@ -499,7 +499,7 @@ func TestTooManyEvents(t *testing.T) {
 	require.ErrorAs(t, err, &e)
 	assert.Equal(t, "zero", e.Name)
 	assert.Equal(t, 1, e.Index)
-	assert.ErrorContains(t, err, "event zero happens for the 3th time")
+	assert.ErrorContains(t, err, "event zero happens 3 times")
 	assert.ErrorContains(t, err, "mode swinging")
 }
 

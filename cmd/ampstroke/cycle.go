@@ -1,0 +1,229 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"math"
+
+	"github.com/spf13/cobra"
+
+	"example.org/ampstroke/drivetrain/buildfile"
+	"example.org/ampstroke/drivetrain/chart"
+	"example.org/ampstroke/drivetrain/cycle"
+)
+
+func cycleCommand() *cobra.Command {
+	var s shared
+	var explain bool
+	var over string
+	c := &cobra.Command{
+		Use:   "cycle [BUILD]",
+		Short: "first shot and steady cycle: rate of fire, current, voltage, energy",
+		Long: `cycle fires a build in automatic: the first shot from rest and the cycle that
+repeats after it. BUILD is a build file; left out, the embedded demo is used.`,
+		Example: `  ampstroke cycle --plot cycle.png
+  ampstroke cycle rifle.yaml --set motor.armature.turns=22 --set battery.series=3
+  ampstroke cycle rifle.yaml --json --strict > result.json`,
+		Args:              oneBuild,
+		ValidArgsFunction: yamlFiles,
+		RunE: func(c *cobra.Command, args []string) error {
+			if err := s.check(); err != nil {
+				return err
+			}
+			axis, ok := map[string]chart.Axis{"time": chart.OverTime, "angle": chart.OverAngle}[over]
+			if !ok {
+				return bad(fmt.Errorf("--over: %q; wanted time or angle", over))
+			}
+			d, err := s.document(args)
+			if err != nil {
+				return err
+			}
+			r, err := cycle.Simulate(c.Context(), d.Build, cycle.Settings{})
+			if err != nil {
+				return err
+			}
+			if s.plot != "" {
+				if err := s.picture(c.ErrOrStderr(), chart.CycleOver(r, axis)); err != nil {
+					return err
+				}
+			}
+			if s.trace != "" {
+				if err := write(c.ErrOrStderr(), s.trace, r.WriteCSV); err != nil {
+					return err
+				}
+			}
+			verdict := d.Target.Judge(&r.Summary)
+			if s.json {
+				var assumed []buildfile.Assumption
+				if explain {
+					assumed = append([]buildfile.Assumption{}, d.Assumed()...)
+				}
+				err = printJSON(c.OutOrStdout(), cycleJSON(r, verdict, assumed))
+			} else {
+				printCycle(c.OutOrStdout(), r, verdict)
+				if explain {
+					printAssumed(c.OutOrStdout(), d.Assumed())
+				}
+				printCautions(c.OutOrStdout())
+			}
+			if err != nil {
+				return err
+			}
+			for _, w := range r.Warnings {
+				fmt.Fprintln(c.ErrOrStderr(), wrap("warning: ", w.Text+" ["+w.Code+"]", 96, "  "))
+			}
+			if s.strict && broken(r, verdict) {
+				return &failure{missed, errMissed}
+			}
+			return nil
+		},
+	}
+	s.add(c)
+	c.Flags().BoolVar(&explain, "explain", false, "list what the build file leaves out and is assumed")
+	c.Flags().StringVar(&over, "over", "time", "draw the picture over `AXIS`: time or angle")
+	_ = c.RegisterFlagCompletionFunc("over", cobra.FixedCompletions([]string{"time", "angle"}, cobra.ShellCompDirectiveNoFileComp))
+	return c
+}
+
+// broken tells whether --strict finds fault: a want that is missed, a target for
+// a gun that stalls, or a limit of a part that is broken.
+func broken(r *cycle.Result, verdict []cycle.Verdict) bool {
+	for _, v := range verdict {
+		if v.Outcome == cycle.Missed {
+			return true
+		}
+	}
+	for _, w := range r.Warnings {
+		if w.Limit {
+			return true
+		}
+	}
+	return false
+}
+
+func printCycle(w io.Writer, r *cycle.Result, verdict []cycle.Verdict) {
+	s, b := &r.Summary, r.Build
+	fmt.Fprintf(w, "%s: %s fire, ", b.Name, b.Trigger.Mode)
+	if r.Status == cycle.Stall {
+		fmt.Fprintln(w, "the motor stalls")
+	} else {
+		fmt.Fprintf(w, "%.1f rounds a second\n", s.RateOfFire)
+	}
+	const ms = 1e3
+	printRows(w, "firing", []row{
+		{"rate of fire", sig(s.RateOfFire, 4, "/s"), "rounds a second in the steady cycle"},
+		{"period", sig(ms*s.Period, 4, "ms"), "from pickup to pickup"},
+		{"free time", sig(ms*s.FreeTime, 4, "ms"), "from release to the next pickup: what the piston has to come home"},
+		{"first release", sig(ms*s.ReleaseTime, 4, "ms"), "after the switch closes, from rest"},
+		{"stall angle", sig(s.StallAngle*180/math.Pi, 4, "°"), "of the sector, where the shaft comes to rest"},
+		{"stall time", sig(ms*s.StallTime, 4, "ms"), "after the switch closes"},
+	})
+	printRows(w, "current and voltage", []row{
+		{"current, mean", sig(s.CurrentMean, 4, "A"), "at the battery over the steady cycle"},
+		{"current, RMS", sig(s.CurrentRMS, 4, "A"), "what heats"},
+		{"current, peak", steadyOnly(r, sig(s.CurrentPeak, 4, "A")), "of the steady cycle"},
+		{"inrush", sig(s.Inrush, 4, "A"), "peak of the first shot"},
+		{"stall current", sig(s.StallCurrent, 4, "A"), "flows for as long as the switch stays closed"},
+		{"pack voltage, least", sig(s.PackVoltageMin, 4, "V"), "under load"},
+		{"charge a shot", sig(s.ChargePerShot/3.6, 3, "mAh"), ""},
+		{"shots a charge", sig(s.ShotsPerCharge, 3, ""), fmt.Sprintf("from full, %.0f %% left in the pack", 100*b.Battery.Reserve)},
+	})
+	printRows(w, "spring and air", []row{
+		{"stroke", sig(ms*s.Stroke, 4, "mm"), "of the piston"},
+		{"spring force, peak", sig(s.SpringPeakForce, 4, "N"), "at release"},
+		{"spring energy", sig(s.SpringEnergy, 4, "J"), "gained over the stroke"},
+		{"swept volume", sig(1e6*s.SweptVolume, 4, "cm3"), "pushed once the port has shut"},
+		{"barrel volume", sig(1e6*s.BarrelVolume, 4, "cm3"), ""},
+	})
+	m := &r.Motor
+	fill := ""
+	if !math.IsNaN(m.SlotFill) {
+		fill = sig(100*m.SlotFill, 3, "%")
+	}
+	printRows(w, "motor", []row{
+		{"Ke = Kt", sig(1e3*m.Ke, 4, "mV s"), "voltage per rad/s, the same as mN m per A"},
+		{"resistance", sig(1e3*m.Resistance, 4, "mohm"), "at the terminals"},
+		{"inductance", sig(1e6*m.Inductance, 4, "uH"), "at the terminals"},
+		{"slot fill", fill, ""},
+	})
+	printLedger(w, r)
+	printVerdict(w, r, verdict)
+}
+
+// steadyOnly drops a figure that repeats the inrush of a stall.
+func steadyOnly(r *cycle.Result, text string) string {
+	if r.Status == cycle.Stall {
+		return ""
+	}
+	return text
+}
+
+func printLedger(w io.Writer, r *cycle.Result) {
+	if r.Status == cycle.Stall {
+		return
+	}
+	l := &r.Ledger
+	names := map[string]row{
+		"winding": {name: "winding"}, "brush": {name: "brushes"}, "motor_drag": {name: "motor drag"}, "pack": {name: "pack"},
+		"leads": {name: "leads"}, "connectors": {name: "connectors"}, "switch": {name: "switch"},
+		"mesh": {name: "gear meshes"}, "tappet": {name: "tappet"}, "pickup": {name: "pickup", note: "lost when the sector meets the rack"},
+		"pull_drag": {name: "piston drag, pull"}, "shot": {name: "shot", note: "spring and rack at release, for flight, air and pellet"},
+		"stored": {name: "stored"},
+	}
+	rows := []row{{"battery", joule(l.Battery, l.Battery), "chemical energy of one steady shot"}}
+	for _, e := range l.Rows() {
+		n, ok := names[e.Name]
+		if !ok {
+			n.name = e.Name
+		}
+		if !math.IsNaN(e.Energy) && math.Abs(e.Energy) >= 5e-5*l.Battery {
+			rows = append(rows, row{"  " + n.name, joule(e.Energy, l.Battery), n.note})
+		}
+	}
+	printRows(w, "where a shot's energy goes", rows)
+}
+
+func joule(v, of float64) string { return fmt.Sprintf("%.3f J %5.1f %%", v, 100*v/of) }
+
+func printVerdict(w io.Writer, r *cycle.Result, verdict []cycle.Verdict) {
+	var rows []row
+	for _, v := range verdict {
+		f, _ := cycle.FindFigure(v.Figure)
+		value, note := f.Kind.Format(v.Value), "met"
+		switch v.Outcome {
+		case cycle.Missed:
+			note = "MISSED by " + f.Kind.Format(max(v.Min-v.Value, v.Value-v.Max, 0))
+			if math.IsNaN(v.Min) {
+				note = "MISSED by " + f.Kind.Format(v.Value-v.Max)
+			} else if math.IsNaN(v.Max) {
+				note = "MISSED by " + f.Kind.Format(v.Min-v.Value)
+			}
+		case cycle.NoFigure:
+			value, note = "none", "not computed yet"
+			if r.Status == cycle.Stall {
+				note = "the gun does not fire"
+			}
+		}
+		rows = append(rows, row{v.Figure, value, bounds(f.Kind, v.Min, v.Max) + ": " + note})
+	}
+	printRows(w, "target", rows)
+}
+
+func printAssumed(w io.Writer, assumed []buildfile.Assumption) {
+	var rows []row
+	for _, a := range assumed {
+		rows = append(rows, row{a.Path, a.Text, a.Why})
+	}
+	if len(rows) == 0 {
+		fmt.Fprintln(w, "\nnothing is assumed: the build file says all")
+		return
+	}
+	printRows(w, "assumed, because the build file leaves it out", rows)
+}
+
+func printCautions(w io.Writer) {
+	fmt.Fprintln(w, "\ncautions")
+	for _, c := range cautions() {
+		fmt.Fprintln(w, wrap("  - ", c, 96, "    "))
+	}
+}

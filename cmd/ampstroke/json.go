@@ -1,0 +1,142 @@
+package main
+
+import (
+	"encoding/json"
+	"io"
+	"math"
+
+	"example.org/ampstroke/drivetrain/buildfile"
+	"example.org/ampstroke/drivetrain/cycle"
+)
+
+// figure is a number in JSON; NaN is null.
+type figure float64
+
+// MarshalJSON implements [json.Marshaler].
+func (f figure) MarshalJSON() ([]byte, error) {
+	if math.IsNaN(float64(f)) || math.IsInf(float64(f), 0) {
+		return []byte("null"), nil
+	}
+	return json.Marshal(float64(f))
+}
+
+// member is one key of an object that keeps its order.
+type member struct {
+	key   string
+	value any
+}
+
+type object []member
+
+// MarshalJSON implements [json.Marshaler].
+func (o object) MarshalJSON() ([]byte, error) {
+	b := []byte{'{'}
+	for i, m := range o {
+		if i > 0 {
+			b = append(b, ',')
+		}
+		key, err := json.Marshal(m.key)
+		if err != nil {
+			return nil, err
+		}
+		value, err := json.Marshal(m.value)
+		if err != nil {
+			return nil, err
+		}
+		b = append(append(append(b, key...), ':'), value...)
+	}
+	return append(b, '}'), nil
+}
+
+func printJSON(w io.Writer, v any) error {
+	text, err := json.MarshalIndent(v, "", "  ")
+	if err != nil {
+		return err
+	}
+	_, err = w.Write(append(text, '\n'))
+	return err
+}
+
+func cycleJSON(r *cycle.Result, verdict []cycle.Verdict, assumed []buildfile.Assumption) object {
+	s := &r.Summary
+	f := func(v float64) figure { return figure(v) }
+	o := object{
+		{"format", 1},
+		{"build", r.Build.Name},
+		{"mode", string(r.Build.Trigger.Mode)},
+		{"outcome", r.Status.String()},
+		{"rate_of_fire_hz", f(s.RateOfFire)},
+		{"period_s", f(s.Period)},
+		{"release_time_s", f(s.ReleaseTime)},
+		{"trigger_delay_s", f(s.TriggerDelay)},
+		{"free_time_s", f(s.FreeTime)},
+		{"time_to_home_s", f(s.TimeToHome)},
+		{"pme_margin_s", f(s.PMEMargin)},
+		{"pme_rate_of_fire_hz", f(s.PMERateOfFire)},
+		{"muzzle_velocity_m_s", f(s.MuzzleVelocity)},
+		{"muzzle_energy_j", f(s.MuzzleEnergy)},
+		{"swept_volume_m3", f(s.SweptVolume)},
+		{"barrel_volume_m3", f(s.BarrelVolume)},
+		{"piston_impact_m_s", f(s.PistonImpact)},
+		{"stroke_m", f(s.Stroke)},
+		{"spring_energy_j", f(s.SpringEnergy)},
+		{"spring_peak_force_n", f(s.SpringPeakForce)},
+		{"current_peak_a", f(s.CurrentPeak)},
+		{"current_mean_a", f(s.CurrentMean)},
+		{"current_rms_a", f(s.CurrentRMS)},
+		{"inrush_a", f(s.Inrush)},
+		{"pack_voltage_min_v", f(s.PackVoltageMin)},
+		{"charge_per_shot_c", f(s.ChargePerShot)},
+		{"shots_per_charge", f(s.ShotsPerCharge)},
+		{"overspin_rad", nil},
+		{"stop_angle_rad", nil},
+		{"stop_phase", nil},
+		{"time_to_rest_s", nil},
+		{"stall_angle_rad", f(s.StallAngle)},
+		{"stall_current_a", f(s.StallCurrent)},
+		{"stall_time_s", f(s.StallTime)},
+		{"second_shot", nil},
+		{"overall_efficiency", f(s.OverallEfficiency)},
+		{"motor", object{
+			{"ke_v_s", f(r.Motor.Ke)},
+			{"resistance_ohm", f(r.Motor.Resistance)},
+			{"inductance_h", f(r.Motor.Inductance)},
+			{"inertia_kg_m2", f(r.Motor.Inertia)},
+			{"tooth_flux_wb", f(r.Motor.CoilFlux)},
+			{"gap_flux_density_t", f(r.Motor.GapFluxDensity)},
+			{"slot_fill", f(r.Motor.SlotFill)},
+		}},
+		{"ledger_j", ledgerJSON(&r.Ledger)},
+	}
+	verdicts := []object{}
+	for _, v := range verdict {
+		var ok any
+		if v.Outcome != cycle.NoFigure {
+			ok = v.Outcome == cycle.Met
+		}
+		verdicts = append(verdicts, object{
+			{"what", v.Figure}, {"value", f(v.Value)}, {"min", f(v.Min)}, {"max", f(v.Max)}, {"ok", ok},
+		})
+	}
+	warned := []object{}
+	for _, w := range r.Warnings {
+		warned = append(warned, object{{"code", w.Code}, {"text", w.Text}})
+	}
+	o = append(o, member{"verdict", verdicts}, member{"warnings", warned}, member{"cautions", cautions()})
+	if assumed != nil {
+		list := []object{}
+		for _, a := range assumed {
+			list = append(list, object{{"key", a.Path}, {"value", a.Text}, {"why", a.Why}})
+		}
+		o = append(o, member{"assumed", list})
+	}
+	return o
+}
+
+func ledgerJSON(l *cycle.Ledger) object {
+	o := object{{"battery", figure(l.Battery)}}
+	for _, r := range l.Rows() {
+		o = append(o, member{r.Name, figure(r.Energy)})
+	}
+	return append(o, member{"residual", figure(l.Residual)})
+}

@@ -1,0 +1,145 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"runtime/debug"
+
+	"github.com/spf13/cobra"
+)
+
+// The exit statuses, beside 0.
+const (
+	missed      = 1 // the target is missed or a limit broken, with --strict
+	badInput    = 2 // bad input or usage
+	incomplete  = 3 // the simulation or its output could not be completed
+	interrupted = 130
+)
+
+// failure is an error with the exit status it asks for. An empty text means that
+// all has been said.
+type failure struct {
+	code int
+	err  error
+}
+
+func (f *failure) Error() string { return f.err.Error() }
+func (f *failure) Unwrap() error { return f.err }
+
+// bad marks an error as bad input; nil stays nil.
+func bad(err error) error {
+	if err == nil {
+		return nil
+	}
+	return &failure{badInput, err}
+}
+
+// errMissed says that --strict was not met; the verdict has been printed.
+var errMissed = errors.New("the target is missed or a limit is broken (--strict)")
+
+// status prints an error and returns the exit status.
+func status(err error, stderr io.Writer) int {
+	if err == nil {
+		return 0
+	}
+	var f *failure
+	switch {
+	case errors.Is(err, context.Canceled):
+		fmt.Fprintln(stderr, "ampstroke: interrupted")
+		return interrupted
+	case errors.As(err, &f):
+		fmt.Fprintln(stderr, "ampstroke:", f.err)
+		return f.code
+	}
+	fmt.Fprintln(stderr, "ampstroke:", err)
+	return incomplete
+}
+
+// run is the whole command; what it returns goes to status.
+func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) (err error) {
+	defer func() {
+		if fault := recover(); fault != nil {
+			err = fmt.Errorf("a fault in ampstroke itself, please report it with the build file: %v", fault)
+		}
+	}()
+	out := &writer{w: stdout}
+	root := rootCommand()
+	root.SetArgs(args)
+	root.SetIn(stdin)
+	root.SetOut(out)
+	root.SetErr(stderr)
+	if err := root.ExecuteContext(ctx); err != nil {
+		return err
+	}
+	if out.err != nil {
+		return fmt.Errorf("can't write the output: %w", out.err)
+	}
+	return nil
+}
+
+// writer remembers the first error, so that a full disk behind standard output
+// is not passed over.
+type writer struct {
+	w   io.Writer
+	err error
+}
+
+func (w *writer) Write(p []byte) (int, error) {
+	if w.err != nil {
+		return 0, w.err
+	}
+	n, err := w.w.Write(p)
+	w.err = err
+	return n, err
+}
+
+func rootCommand() *cobra.Command {
+	root := &cobra.Command{
+		Use:   "ampstroke",
+		Short: "what a rebuilt electric spring-piston replica will do, before a part is bought",
+		Long: `ampstroke computes what a build (motor, battery, leads, switch, gears, spring,
+piston) will do: rate of fire, current through the cycle, inrush, pack voltage
+under load, and where the energy goes. Builds are written down in YAML files;
+without one, the embedded demo build is used.`,
+		Example: `  ampstroke cycle
+  ampstroke cycle rifle.yaml --plot cycle.png`,
+		Version:           version(),
+		SilenceErrors:     true,
+		SilenceUsage:      true,
+		Args:              cobra.NoArgs,
+		RunE:              func(c *cobra.Command, _ []string) error { return c.Help() },
+		CompletionOptions: cobra.CompletionOptions{HiddenDefaultCmd: false},
+	}
+	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
+		return bad(fmt.Errorf("%w; see '%s --help'", err, c.CommandPath()))
+	})
+	root.AddCommand(cycleCommand())
+	usageErrors(root)
+	return root
+}
+
+// usageErrors makes wrong arguments of every command bad input.
+func usageErrors(c *cobra.Command) {
+	if check := c.Args; check != nil {
+		c.Args = func(c *cobra.Command, args []string) error {
+			if err := check(c, args); err != nil {
+				return bad(fmt.Errorf("%w; see '%s --help'", err, c.CommandPath()))
+			}
+			return nil
+		}
+	}
+	for _, sub := range c.Commands() {
+		usageErrors(sub)
+	}
+}
+
+// version is that of the module as the Go tool built it.
+func version() string {
+	info, ok := debug.ReadBuildInfo()
+	if !ok || info.Main.Version == "" {
+		return "(devel)"
+	}
+	return info.Main.Version
+}

@@ -1,0 +1,102 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"path/filepath"
+
+	"github.com/spf13/cobra"
+
+	"example.org/ampstroke/drivetrain/buildfile"
+	"example.org/ampstroke/drivetrain/chart"
+	"example.org/ampstroke/drivetrain/wholefile"
+)
+
+// shared are the flags of every command that looks at a build.
+type shared struct {
+	json      bool
+	plot      string
+	trace     string
+	overrides []string
+	strict    bool
+}
+
+func (s *shared) add(c *cobra.Command) {
+	f := c.Flags()
+	f.BoolVar(&s.json, "json", false, "print one JSON document, in SI units, and nothing else")
+	f.StringVar(&s.plot, "plot", "", "draw the result to `FILE` (.png, .svg or .pdf)")
+	f.StringVar(&s.trace, "trace", "", "write the course in time to `FILE.csv`")
+	f.StringArrayVar(&s.overrides, "set", nil, "override one value of the build, `key.path=value`; can be repeated")
+	f.BoolVar(&s.strict, "strict", false, "exit with status 1 if the target is missed or a limit is broken")
+	for _, name := range []string{"plot", "trace"} {
+		endings := map[string][]string{"plot": {"png", "svg", "pdf"}, "trace": {"csv"}}[name]
+		_ = c.RegisterFlagCompletionFunc(name, func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
+			return endings, cobra.ShellCompDirectiveFilterFileExt
+		})
+	}
+}
+
+// check looks at the names of the files to be written, before any work is done.
+func (s *shared) check() error {
+	if s.plot != "" {
+		if _, err := chart.Format(s.plot); err != nil {
+			return bad(fmt.Errorf("--plot: %w", err))
+		}
+	}
+	if s.trace != "" && filepath.Ext(s.trace) != ".csv" {
+		return bad(fmt.Errorf("--trace: %s: wanted a file name that ends in .csv", s.trace))
+	}
+	return nil
+}
+
+// document reads the build file of the arguments, or the demo.
+func (s *shared) document(args []string) (*buildfile.Document, error) {
+	var d *buildfile.Document
+	var err error
+	if len(args) == 0 {
+		d, err = buildfile.DemoDocument(s.overrides...)
+	} else {
+		d, err = buildfile.Read(args[0], s.overrides...)
+	}
+	return d, bad(err)
+}
+
+// write puts out a file that a flag asks for and says so.
+func write(stderr io.Writer, path string, fill func(io.Writer) error) error {
+	replaced, err := wholefile.Write(path, fill)
+	if err != nil {
+		return bad(err)
+	}
+	if replaced {
+		fmt.Fprintf(stderr, "replaced %s\n", path)
+	} else {
+		fmt.Fprintf(stderr, "wrote %s\n", path)
+	}
+	return nil
+}
+
+// picture writes what --plot asks for.
+func (s *shared) picture(stderr io.Writer, p *chart.Picture) error {
+	format, err := chart.Format(s.plot)
+	if err != nil {
+		return bad(err)
+	}
+	return write(stderr, s.plot, func(w io.Writer) error { return p.Encode(w, format) })
+}
+
+// oneBuild takes at most one build file.
+func oneBuild(c *cobra.Command, args []string) error {
+	if len(args) > 1 {
+		return errors.New("more than one build file is given")
+	}
+	return nil
+}
+
+// yamlFiles completes build files.
+func yamlFiles(_ *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
+	if len(args) > 0 {
+		return nil, cobra.ShellCompDirectiveNoFileComp
+	}
+	return []string{"yaml", "yml"}, cobra.ShellCompDirectiveFilterFileExt
+}
