@@ -23,8 +23,9 @@ type run struct {
 	creep  float64 // speed below which a turning shaft counts as stopped [rad/s]
 	source float64 // open-circuit voltage of a held pack [V]
 
-	t0      float64 // time of the last begin [s]
-	stopped float64 // when the shaft last stopped [s]
+	t0      float64         // time of the last begin [s]
+	stopped float64         // when the shaft last stopped [s]
+	stall   [states]float64 // where it stalled
 	tally   tally
 	trace   *Trace // nil: not kept
 }
@@ -240,11 +241,11 @@ func (r *run) events() []ode.Event {
 // begin puts the tally to zero and restarts from the state y.
 func (r *run) begin() error {
 	r.t0 = r.solver.T()
-	if r.trace != nil {
-		r.trace.clear(r.t0)
-	}
 	for i := sumCurrent; i < states; i++ {
 		r.y[i] = 0
+	}
+	if r.trace != nil {
+		r.trace.clear(r.t0, r.y, r.arc)
 	}
 	r.tally = tally{start: r.stored(), peak: r.y[current], dip: r.terminal(r.y[:])}
 	return r.restart()
@@ -289,7 +290,7 @@ func (r *run) toPickup(ctx context.Context) (ending, error) {
 		if !r.turns {
 			need := r.needed(r.y[:])
 			if !(r.m.motor.Ke*r.most() > need) {
-				return stalled, nil
+				return stalled, r.hold(ctx)
 			}
 			// At equality the event would have to leave zero first.
 			r.turns = r.m.motor.Ke*r.y[current] >= need
@@ -310,6 +311,7 @@ func (r *run) toPickup(ctx context.Context) (ending, error) {
 		case breaksAway:
 			r.turns = true
 		case givesUp:
+			r.stall = r.y
 			return stalled, nil
 		case currentEnds:
 			r.y[current] = 0
@@ -319,6 +321,23 @@ func (r *run) toPickup(ctx context.Context) (ending, error) {
 			}
 		}
 	}
+}
+
+// hold notes the state of a stall and follows a current that still rises, for
+// the trace.
+func (r *run) hold(ctx context.Context) error {
+	r.stall = r.y
+	if r.trace == nil || r.held {
+		return nil
+	}
+	if err := r.restart(); err != nil {
+		return err
+	}
+	if !(r.sign*r.push(r.ocv(r.y[:]), r.y[:]) > 0) {
+		return nil
+	}
+	_, err := r.phase(ctx)
+	return err
 }
 
 // most returns the largest current that the held shaft sees [A].

@@ -169,7 +169,7 @@ func (res *Result) fire(ctx context.Context, m *machine, tolerance float64) erro
 
 // stall fills in what there is to say of a shaft that stands for good.
 func (res *Result) stall(r *run) {
-	m, y, s := r.m, &r.y, &res.Summary
+	m, y, s := r.m, &r.stall, &res.Summary
 	res.Status = Stall
 	ocv := r.ocv(y[:])
 	s.StallAngle = y[angle]

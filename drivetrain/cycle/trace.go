@@ -13,8 +13,10 @@ type Trace struct {
 
 	m      *machine
 	path   ode.Trajectory
-	start  float64 // in the integrator's time [s]
-	end    float64 // in the integrator's time [s]
+	first  [states]float64 // the state at the start
+	arc    int             // there
+	start  float64         // in the integrator's time [s]
+	end    float64         // in the integrator's time [s]
 	held   bool
 	source float64 // of a held pack [V]
 }
@@ -52,16 +54,20 @@ func (t *Trace) At(time float64) Point {
 func (t *Trace) Before(time float64) Point {
 	at := min(max(t.start+time, t.start), t.end)
 	i := t.path.Find(at)
-	if t0, _, _ := t.path.Segment(i); t0 == at && i > 0 {
-		i--
+	if i > 0 {
+		if t0, _, _ := t.path.Segment(i); t0 == at {
+			i--
+		}
 	}
 	return t.point(i, at)
 }
 
 func (t *Trace) point(segment int, at float64) Point {
-	var y [states]float64
-	t.path.AtSegment(y[:], segment, at)
-	_, _, arc := t.path.Segment(segment)
+	y, arc := t.first, t.arc // all there is of a shaft that never moved
+	if segment >= 0 {
+		t.path.AtSegment(y[:], segment, at)
+		_, _, arc = t.path.Segment(segment)
+	}
 	m := t.m
 	p := Point{Time: at - t.start, Angle: y[angle], Current: y[current], Speed: y[speed], Travel: math.NaN(), SpringForce: math.NaN()}
 	ocv := t.source
@@ -76,9 +82,9 @@ func (t *Trace) point(segment int, at float64) Point {
 	return p
 }
 
-// clear forgets all and starts anew at a time of the integrator [s].
-func (t *Trace) clear(start float64) {
-	*t = Trace{m: t.m, held: t.held, source: t.source, start: start, end: start}
+// clear forgets all and starts anew from a state at a time of the integrator [s].
+func (t *Trace) clear(start float64, y [states]float64, arc int) {
+	*t = Trace{m: t.m, held: t.held, source: t.source, start: start, end: start, first: y, arc: arc}
 }
 
 // Sample returns n or more points in the order of time: evenly spaced ones with

@@ -13,9 +13,9 @@ import (
 
 // Value is a quantity that was read.
 type Value struct {
-	// SI is the value in the SI unit of its kind.
+	// SI is the value [SI unit of its kind].
 	SI float64
-	// Tolerance is two standard deviations in the same unit, 0 where none is given.
+	// Tolerance is two standard deviations; 0: none is given [SI unit of its kind].
 	Tolerance float64
 }
 

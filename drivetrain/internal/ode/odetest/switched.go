@@ -29,8 +29,11 @@ type Switched struct {
 
 // Found is what a run of a switched problem finds.
 type Found struct {
-	Times      []float64
-	States     [][]float64
+	// Times are those of the events [1].
+	Times []float64
+	// States are those just before the switch at Times [1].
+	States [][]float64
+	// End is the state at T1 [1].
 	End        []float64
 	Trajectory ode.Trajectory
 	Stats      ode.Stats

@@ -1,0 +1,146 @@
+package chart_test
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"image"
+	"image/png"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.org/ampstroke/drivetrain/buildfile"
+	"example.org/ampstroke/drivetrain/chart"
+	"example.org/ampstroke/drivetrain/cycle"
+)
+
+func result(t testing.TB, overrides ...string) *cycle.Result {
+	d, err := buildfile.DemoDocument(overrides...)
+	require.NoError(t, err)
+	r, err := cycle.Simulate(context.Background(), d.Build, cycle.Settings{})
+	require.NoError(t, err)
+	return r
+}
+
+func encode(t testing.TB, p *chart.Picture, format string) []byte {
+	var b bytes.Buffer
+	require.NoError(t, p.Encode(&b, format))
+	return b.Bytes()
+}
+
+func TestPictureSaysWhatItShows(t *testing.T) {
+	for _, c := range []struct {
+		name      string
+		axis      chart.Axis
+		overrides []string
+		want      []string
+	}{
+		{"over time", chart.OverTime, nil, []string{
+			"Woodland club rifle", "21.9 rounds a second", "steady cycle", "first shot, from closing the switch", "time, ms", "current, A", "pack voltage, V",
+			"motor speed, 1000 rpm", "piston travel, mm", "spring force, N", "release", "pickup", "inrush 65.9 A", "peak 21.9 A", "least 6.67 V"}},
+		{"over angle", chart.OverAngle, []string{"tappet={from: 100 deg, to: 165 deg, work: 45 mJ}"}, []string{
+			"sector angle, degrees", "release 240°", "next pickup", "tappet on", "off"}},
+		{"stall", chart.OverTime, []string{"spring.rate=2400 N/m"}, []string{"stalls at 237°", "shaft stops", "stall 76.2 A", "from closing the switch to the stall"}},
+		{"stall over angle", chart.OverAngle, []string{"spring.rate=2400 N/m"}, []string{"stall"}},
+		{"stall from rest", chart.OverTime, []string{"spring.rate=6000 N/m"}, []string{"stalls at 0°"}},
+		{"stall from rest over angle", chart.OverAngle, []string{"spring.rate=6000 N/m"}, []string{"stalls at 0°"}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			svg := string(encode(t, chart.CycleOver(result(t, c.overrides...), c.axis), ".svg"))
+			for _, text := range c.want {
+				assert.Contains(t, svg, text)
+			}
+			assert.NotContains(t, svg, "NaN")
+			assert.NotContains(t, svg, "Inf")
+		})
+	}
+}
+
+func TestPNG(t *testing.T) {
+	img, err := png.Decode(bytes.NewReader(encode(t, chart.Cycle(result(t)), ".png")))
+	require.NoError(t, err)
+	assert.Greater(t, img.Bounds().Dx(), 1000)
+	r, g, b, a := img.At(3, 3).RGBA()
+	assert.Equal(t, []uint32{0xffff, 0xffff, 0xffff, 0xffff}, []uint32{r, g, b, a}, "a white ground")
+	assert.Greater(t, inked(img), 0.01, "something is drawn")
+}
+
+// inked is the share of pixels that are not white.
+func inked(img image.Image) float64 {
+	n, all := 0, 0
+	for y := img.Bounds().Min.Y; y < img.Bounds().Max.Y; y += 2 {
+		for x := img.Bounds().Min.X; x < img.Bounds().Max.X; x += 2 {
+			if r, _, _, _ := img.At(x, y).RGBA(); r < 0x8000 {
+				n++
+			}
+			all++
+		}
+	}
+	return float64(n) / float64(all)
+}
+
+func TestSameBytes(t *testing.T) {
+	for _, format := range chart.Formats() {
+		one, two := encode(t, chart.Cycle(result(t)), format), encode(t, chart.Cycle(result(t)), format)
+		assert.True(t, bytes.Equal(one, two), format)
+		if format == ".pdf" {
+			assert.Contains(t, string(one), "/CreationDate (D:20000101000000")
+		}
+	}
+}
+
+func TestPDFTextEncoding(t *testing.T) {
+	r := result(t)
+	b := *r.Build
+	b.Name = "Größe Ω"
+	r.Build = &b
+	assert.NotEmpty(t, encode(t, chart.Cycle(r), ".pdf"), "letters outside of the font's encoding do no harm")
+	assert.Contains(t, string(encode(t, chart.Cycle(r), ".svg")), "Größe Ω")
+}
+
+func TestSave(t *testing.T) {
+	dir := t.TempDir()
+	p := chart.Cycle(result(t))
+	for _, name := range []string{"a b.png", "c.SVG", "d.pdf"} {
+		path := filepath.Join(dir, name)
+		require.NoError(t, p.Save(path))
+		info, err := os.Stat(path)
+		require.NoError(t, err)
+		assert.Positive(t, info.Size())
+	}
+	assert.ErrorContains(t, p.Save(filepath.Join(dir, "e.bmp")), `no picture format goes with the ending ".bmp"; wanted one of .png, .svg, .pdf`)
+	assert.Error(t, p.Save(filepath.Join(dir, "missing", "f.png")))
+	assert.Error(t, p.Encode(&strings.Builder{}, ".gif"))
+	entries, err := os.ReadDir(dir)
+	require.NoError(t, err)
+	assert.Len(t, entries, 3, "nothing else is left")
+}
+
+func BenchmarkCyclePNG(b *testing.B) {
+	r := result(b)
+	for b.Loop() {
+		encode(b, chart.Cycle(r), ".png")
+	}
+}
+
+func ExampleCycle() {
+	r, err := cycle.Simulate(context.Background(), buildfile.Demo(), cycle.Settings{})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	dir, err := os.MkdirTemp("", "example")
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	defer os.RemoveAll(dir)
+	path := filepath.Join(dir, "cycle.svg")
+	fmt.Println(chart.Cycle(r).Save(path))
+	// Output: <nil>
+}
