@@ -1,0 +1,274 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.org/ampstroke/drivetrain/buildfile"
+)
+
+type outcome struct {
+	code           int
+	stdout, stderr string
+}
+
+func command(t *testing.T, args ...string) outcome {
+	t.Helper()
+	return commandIn(t, context.Background(), args...)
+}
+
+func commandIn(t *testing.T, ctx context.Context, args ...string) outcome {
+	t.Helper()
+	var stdout, stderr bytes.Buffer
+	code := status(run(ctx, args, strings.NewReader(""), &stdout, &stderr), &stderr)
+	return outcome{code, stdout.String(), stderr.String()}
+}
+
+// file writes a build file and returns its path.
+func file(t *testing.T, text string) string {
+	path := filepath.Join(t.TempDir(), "my rifle.yaml")
+	require.NoError(t, os.WriteFile(path, []byte(text), 0o666))
+	return path
+}
+
+func TestCycleText(t *testing.T) {
+	o := command(t, "cycle")
+	assert.Zero(t, o.code)
+	for _, text := range []string{
+		"Woodland club rifle: automatic fire, 21.9 rounds a second", "rate of fire   21.92 /s", "inrush               65.90 A",
+		"pack voltage, least  6.673 V", "winding            0.686 J  13.7 %", "at least 20 /s: met", "not computed yet",
+		"ASTM F2879", "local law and club rules", "Take the pack out before the shell is opened", "Lithium packs burn", "get hot",
+	} {
+		assert.Contains(t, o.stdout, text)
+	}
+	for _, word := range []string{"NaN", "Inf", "null"} {
+		assert.NotContains(t, o.stdout, word)
+	}
+	assert.Contains(t, o.stderr, "warning: the inrush of 65.9 A exceeds the 32.5 A")
+	for _, line := range strings.Split(o.stdout+o.stderr, "\n") {
+		assert.LessOrEqual(t, len([]rune(line)), 100, line)
+	}
+}
+
+func TestCycleTextOfAStall(t *testing.T) {
+	o := command(t, "cycle", "--set", "spring.rate=2400 N/m")
+	assert.Zero(t, o.code, "a stall is a result")
+	assert.Contains(t, o.stdout, "the motor stalls")
+	assert.Contains(t, o.stdout, "stall angle  236.5 °")
+	assert.Contains(t, o.stdout, "the gun does not fire")
+	assert.NotContains(t, o.stdout, "NaN")
+	assert.Contains(t, o.stderr, "[stall]")
+}
+
+// The keys of the interface, in its order.
+var cycleKeys = []string{
+	"format", "build", "mode", "outcome", "rate_of_fire_hz", "period_s", "release_time_s", "trigger_delay_s", "free_time_s", "time_to_home_s",
+	"pme_margin_s", "pme_rate_of_fire_hz", "muzzle_velocity_m_s", "muzzle_energy_j", "swept_volume_m3", "barrel_volume_m3",
+	"piston_impact_m_s", "stroke_m", "spring_energy_j", "spring_peak_force_n", "current_peak_a", "current_mean_a", "current_rms_a",
+	"inrush_a", "pack_voltage_min_v", "charge_per_shot_c", "shots_per_charge", "overspin_rad", "stop_angle_rad", "stop_phase",
+	"time_to_rest_s", "stall_angle_rad", "stall_current_a", "stall_time_s", "second_shot", "overall_efficiency", "motor", "ledger_j",
+	"verdict", "warnings", "cautions",
+}
+
+var ledgerKeys = []string{
+	"battery", "winding", "brush", "motor_drag", "pack", "leads", "connectors", "switch", "mesh", "tappet", "pickup",
+	"pull_drag", "shot", "piston_drag", "impact", "air", "barrel", "pellet", "stored", "residual",
+}
+
+func keysOf(t *testing.T, text []byte) (keys []string) {
+	d := json.NewDecoder(bytes.NewReader(text))
+	_, err := d.Token()
+	require.NoError(t, err)
+	for d.More() {
+		key, err := d.Token()
+		require.NoError(t, err)
+		keys = append(keys, key.(string))
+		var skip json.RawMessage
+		require.NoError(t, d.Decode(&skip))
+	}
+	return keys
+}
+
+func TestCycleJSON(t *testing.T) {
+	o := command(t, "cycle", "--json")
+	assert.Zero(t, o.code)
+	assert.Equal(t, cycleKeys, keysOf(t, []byte(o.stdout)))
+	var parts struct {
+		Rate     float64         `json:"rate_of_fire_hz"`
+		Velocity *float64        `json:"muzzle_velocity_m_s"`
+		Ledger   json.RawMessage `json:"ledger_j"`
+		Verdict  []struct {
+			What  string
+			Value *float64
+			Min   *float64
+			Max   *float64
+			OK    *bool
+		}
+		Warnings []struct{ Code, Text string }
+	}
+	d := json.NewDecoder(strings.NewReader(o.stdout))
+	require.NoError(t, d.Decode(&parts))
+	assert.False(t, d.More(), "one document and nothing else")
+	assert.Equal(t, ledgerKeys, keysOf(t, parts.Ledger))
+	assert.InDelta(t, 21.9227, parts.Rate, 1e-3)
+	assert.Nil(t, parts.Velocity, "a figure that is not computed is null")
+	require.Len(t, parts.Verdict, 2)
+	assert.Equal(t, "rate_of_fire", parts.Verdict[0].What)
+	assert.True(t, *parts.Verdict[0].OK)
+	assert.Nil(t, parts.Verdict[0].Max)
+	assert.Nil(t, parts.Verdict[1].OK)
+	assert.InDelta(t, 121.92, *parts.Verdict[1].Max, 1e-9)
+	require.Len(t, parts.Warnings, 1)
+	assert.Equal(t, "pack-inrush", parts.Warnings[0].Code)
+	assert.Equal(t, o.stdout, command(t, "cycle", "--json").stdout, "same input, same bytes")
+
+	stall := command(t, "cycle", "--json", "--set", "spring.rate=2400 N/m")
+	assert.Contains(t, stall.stdout, `"outcome": "stall"`)
+	assert.Contains(t, stall.stdout, `"battery": null`)
+}
+
+func TestExplain(t *testing.T) {
+	o := command(t, "cycle", "--explain")
+	assert.Contains(t, o.stdout, "assumed, because the build file leaves it out")
+	assert.Regexp(t, `battery\.reserve +20 % `, o.stdout)
+	j := command(t, "cycle", "--explain", "--json")
+	var v struct {
+		Assumed []struct{ Key, Value, Why string }
+	}
+	require.NoError(t, json.Unmarshal([]byte(j.stdout), &v))
+	assert.NotEmpty(t, v.Assumed)
+	assert.NotEmpty(t, v.Assumed[0].Why)
+}
+
+func TestStrict(t *testing.T) {
+	for _, c := range []struct {
+		name string
+		args []string
+		code int
+	}{
+		{"met", nil, 0},
+		{"missed", []string{"--set", "target.rate_of_fire.min=30 /s"}, 1},
+		{"stall", []string{"--set", "spring.rate=2400 N/m"}, 1},
+		{"limit", []string{"--set", "harness.fuse.rating=10 A"}, 1},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			o := command(t, append([]string{"cycle", "--strict"}, c.args...)...)
+			assert.Equal(t, c.code, o.code)
+			assert.Contains(t, o.stdout, "firing", "the figures are shown all the same")
+			assert.Zero(t, command(t, append([]string{"cycle"}, c.args...)...).code, "without --strict it is no failure")
+		})
+	}
+}
+
+func TestFiles(t *testing.T) {
+	dir := t.TempDir()
+	picture, course := filepath.Join(dir, "the cycle.png"), filepath.Join(dir, "course.csv")
+	o := command(t, "cycle", "--json", "--plot", picture, "--trace", course)
+	assert.Zero(t, o.code)
+	assert.Contains(t, o.stderr, "wrote "+picture)
+	assert.Contains(t, o.stderr, "wrote "+course)
+	assert.True(t, json.Valid([]byte(o.stdout)))
+	data, err := os.ReadFile(course)
+	require.NoError(t, err)
+	assert.True(t, strings.HasPrefix(string(data), "course,time_s,"))
+	o = command(t, "cycle", "--plot", picture, "--over", "angle")
+	assert.Contains(t, o.stderr, "replaced "+picture)
+}
+
+func TestBadInput(t *testing.T) {
+	good := buildfile.DemoText()
+	for _, c := range []struct {
+		name string
+		args []string
+		want string
+	}{
+		{"unknown command", []string{"fire"}, "unknown command"},
+		{"unknown flag", []string{"cycle", "--quick"}, "unknown flag"},
+		{"two builds", []string{"cycle", "a.yaml", "b.yaml"}, "more than one build file"},
+		{"missing file", []string{"cycle", "nowhere.yaml"}, "nowhere.yaml: there is no such file"},
+		{"folder", []string{"cycle", "."}, "is a folder"},
+		{"picture", []string{"cycle", "--plot", "x.bmp"}, "wanted one of .png, .svg, .pdf"},
+		{"picture without a folder", []string{"cycle", "--plot", "no/such/folder/x.png"}, "can't write no/such/folder/x.png"},
+		{"trace", []string{"cycle", "--trace", "x.txt"}, "ends in .csv"},
+		{"axis", []string{"cycle", "--over", "moon"}, "wanted time or angle"},
+		{"override", []string{"cycle", "--set", "motor.armature.turns"}, "wanted key.path=value"},
+		{"override of no key", []string{"cycle", "--set", "motor.armature.tunrs=22"}, "did you mean turns?"},
+		{"override out of range", []string{"cycle", "--set", "motor.armature.turns=0"}, "--set motor.armature.turns=0: motor.armature.turns: 0 is out of range"},
+		{"unknown key", []string{"cycle", file(t, strings.Replace(good, "turns: 28", "turn: 28", 1))}, "my rifle.yaml:16:5: motor.armature.turn: no such key; did you mean turns?"},
+		{"missing unit", []string{"cycle", file(t, strings.Replace(good, "mass: 26 g", "mass: 26", 1))}, "bare number"},
+		{"empty", []string{"cycle", file(t, "")}, "empty"},
+		{"binary", []string{"cycle", file(t, "\x7fELF\x00\x01")}, "a byte or character that no text has"},
+		{"brackets", []string{"cycle", file(t, "a: "+strings.Repeat("[", 20000))}, "nested deeper than 32"},
+		{"large", []string{"cycle", file(t, strings.Repeat("# a comment\n", 1<<20))}, "larger than 256 KiB"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			o := command(t, c.args...)
+			assert.Equal(t, badInput, o.code)
+			assert.Empty(t, o.stdout)
+			assert.Contains(t, o.stderr, c.want)
+			assert.LessOrEqual(t, strings.Count(o.stderr, "\n"), 25, "at most a screenful")
+		})
+	}
+}
+
+// Nothing is written when the input is bad.
+func TestBadInputWritesNothing(t *testing.T) {
+	dir := t.TempDir()
+	o := command(t, "cycle", "--set", "piston.mass=-1 g", "--plot", filepath.Join(dir, "x.png"), "--trace", filepath.Join(dir, "x.csv"))
+	assert.Equal(t, badInput, o.code)
+	entries, err := os.ReadDir(dir)
+	require.NoError(t, err)
+	assert.Empty(t, entries)
+}
+
+func TestWhatCannotBeSimulated(t *testing.T) {
+	for _, o := range []outcome{
+		command(t, "cycle", "--set", "trigger.mode=single"),
+		command(t, "cycle", "--set", "battery.chemistry=nickel-metal-hydride"),
+	} {
+		assert.Equal(t, incomplete, o.code)
+		assert.Empty(t, o.stdout)
+		assert.Contains(t, o.stderr, "yet")
+	}
+}
+
+func TestInterrupt(t *testing.T) {
+	ctx, stop := context.WithCancel(context.Background())
+	stop()
+	o := commandIn(t, ctx, "cycle")
+	assert.Equal(t, interrupted, o.code)
+	assert.Empty(t, o.stdout)
+}
+
+func TestHelpVersionCompletion(t *testing.T) {
+	for _, args := range [][]string{{}, {"--help"}, {"cycle", "--help"}} {
+		o := command(t, args...)
+		assert.Zero(t, o.code)
+		assert.Contains(t, o.stdout, "ampstroke cycle", "an example")
+	}
+	assert.Contains(t, command(t, "--version").stdout, "ampstroke version")
+	assert.Contains(t, command(t, "completion", "bash").stdout, "ampstroke")
+	assert.Contains(t, command(t, "__complete", "cycle", "--over", "").stdout, "angle")
+}
+
+type full struct{}
+
+func (full) Write([]byte) (int, error) { return 0, errors.New("no space left on device") }
+
+func TestFullDiskBehindStdout(t *testing.T) {
+	for _, args := range [][]string{{"cycle"}, {"cycle", "--json"}} {
+		var stderr bytes.Buffer
+		code := status(run(context.Background(), args, strings.NewReader(""), full{}, &stderr), &stderr)
+		assert.Equal(t, incomplete, code)
+		assert.Contains(t, stderr.String(), "no space left")
+	}
+}
