@@ -44,7 +44,7 @@ func TestPictureSaysWhatItShows(t *testing.T) {
 			"Woodland club rifle", "21.9 rounds a second", "steady cycle", "first shot, from closing the switch", "time, ms", "current, A", "pack voltage, V",
 			"motor speed, 1000 rpm", "piston travel, mm", "spring force, N", "release", "pickup", "inrush 65.9 A", "peak 21.9 A", "least 6.67 V"}},
 		{"over angle", chart.OverAngle, []string{"tappet={from: 100 deg, to: 165 deg, work: 45 mJ}"}, []string{
-			"sector angle, degrees", "release 240°", "next pickup", "tappet on", "off"}},
+			"sector angle, degrees", "release 240°", "next pickup", "tappet on", "tappet off"}},
 		{"stall", chart.OverTime, []string{"spring.rate=2400 N/m"}, []string{"stalls at 237°", "shaft stops", "stall 76.2 A", "from closing the switch to the stall"}},
 		{"stall over angle", chart.OverAngle, []string{"spring.rate=2400 N/m"}, []string{"stall"}},
 		{"stall from rest", chart.OverTime, []string{"spring.rate=6000 N/m"}, []string{"stalls at 0°"}},

@@ -135,7 +135,7 @@ func (s *stack) events(r *cycle.Result, axis Axis, first, steady stroke) {
 			for _, e := range []struct {
 				angle float64
 				name  string
-			}{{tappet.From, "tappet on"}, {tappet.To, "off"}} {
+			}{{tappet.From, "tappet on"}, {tappet.To, "tappet off"}} {
 				angle := e.angle
 				if angle < g.Pickup {
 					angle += g.Lobe
