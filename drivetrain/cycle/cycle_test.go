@@ -13,9 +13,12 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.org/ampstroke/battery"
+	"example.org/ampstroke/battery/harness"
 	"example.org/ampstroke/drivetrain"
 	"example.org/ampstroke/drivetrain/buildfile"
 	"example.org/ampstroke/drivetrain/cycle"
+	"example.org/ampstroke/motor"
+	"example.org/ampstroke/motor/wire"
 )
 
 // builds are the ones that every invariant is tried on.
@@ -321,4 +324,47 @@ func ExampleSimulate() {
 	s := &r.Summary
 	fmt.Printf("%s: %.1f rounds a second, %.1f A mean, %.1f A inrush\n", r.Status, s.RateOfFire, s.CurrentMean, s.Inrush)
 	// Output: steady: 21.9 rounds a second, 13.7 A mean, 65.9 A inrush
+}
+
+// A build made in Go, without any file.
+func ExampleSimulate_withoutFile() {
+	magnet := motor.SinteredNdFeB()
+	magnet.Thickness, magnet.Arc = 2e-3, 2*math.Pi/3
+	m, err := motor.Assemble(motor.NewStator(magnet, 0.4e-3), motor.Armature{
+		Slots: 3, Turns: 22, Wire: 0.75e-3, Strands: 1, RotorDiameter: 15.2e-3, StackLength: 22e-3, SlotOpening: 2e-3, ToothWidth: 4.4e-3,
+		Saturation: motor.DefaultSaturation, Stacking: motor.DefaultStacking, MeanTurn: 76e-3, Inertia: 12e-7,
+	})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	m.Drag = motor.DefaultDrag()
+	mosfet := harness.NewMOSFET(2e-3)
+	sector := drivetrain.NewSector(1e-3, 16, 24)
+	build := drivetrain.Build{
+		Name:    "Woodland spare",
+		Motor:   m,
+		Battery: battery.New(battery.LithiumPolymer, 2, 1, 1.3*3600, 9e-3),
+		Harness: harness.Harness{
+			Lead:       harness.NewLead(wire.Area(wire.Diameter(16)), 0.6),
+			Connectors: []harness.Connector{harness.NewConnector(0.8e-3)},
+			Switch:     harness.Switch{MOSFET: &mosfet},
+		},
+		Gears:    drivetrain.NewGears(12.5),
+		Sector:   sector,
+		Piston:   drivetrain.NewPiston(26e-3),
+		Spring:   drivetrain.Spring{Rate: 680, Preload: 45e-3, Mass: 18e-3},
+		Cylinder: drivetrain.NewCylinder(23.8e-3),
+		Barrel:   drivetrain.NewBarrel(6.05e-3, 0.37),
+		Pellet:   drivetrain.NewPellet(0.20e-3),
+		Trigger:  drivetrain.Trigger{Mode: drivetrain.Automatic, Cutoff: drivetrain.DefaultCutoff(&sector)},
+		Ambient:  drivetrain.StandardAmbient(),
+	}
+	r, err := cycle.Simulate(context.Background(), &build, cycle.Settings{})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Printf("%.1f rounds a second, %.0f A inrush\n", r.Summary.RateOfFire, r.Summary.Inrush)
+	// Output: 25.0 rounds a second, 96 A inrush
 }
