@@ -90,6 +90,14 @@ func (p *Pack) OCV(c Cell, charge float64) float64 {
 	return float64(p.Series) * c.OCV(clamp(charge))
 }
 
+// Slope returns the derivative of OCV by the charge [V], 0 outside of 0 to 1.
+func (p *Pack) Slope(c Cell, charge float64) float64 {
+	if charge < 0 || charge > 1 {
+		return 0
+	}
+	return float64(p.Series) * c.Slope(charge)
+}
+
 // Circuit returns the equivalent circuit of the pack of cells c at a state of
 // charge, held within 0 and 1, and a temperature [K]: equations B1 to B3. R0, R1
 // and R2 of the published cell are scaled by the ratio of the cell's resistance

@@ -14,6 +14,7 @@ import (
 type decoder struct {
 	doc    *Document
 	faults Faults
+	beside []string // keys that stand beside their alternative
 }
 
 func (d *decoder) fault(at Place, key, format string, args ...any) {
@@ -33,7 +34,7 @@ func (d *decoder) value(s *spec, e *entry, n *node, c ctx, path string, around P
 	}
 	switch s.shape {
 	case mapping:
-		if s.start != nil {
+		if s.start != nil && s.key != "" { // an item has its room already
 			s.start(c)
 		}
 		d.keys(s, n, c, path)
@@ -46,9 +47,7 @@ func (d *decoder) value(s *spec, e *entry, n *node, c ctx, path string, around P
 			at := join(path, strconv.Itoa(i))
 			inner := ctx{c.doc, i}
 			one := s.parts[0]
-			if one.shape == scalar {
-				one.start(inner)
-			}
+			one.start(inner) // even for an item that is refused: the next ones count on
 			d.value(one, nil, item, inner, at, n.place)
 		}
 	default:
@@ -73,7 +72,6 @@ func (d *decoder) keys(s *spec, n *node, c ctx, path string) {
 }
 
 func (d *decoder) pair(s *spec, n *node, c ctx, path string) {
-	s.start(c)
 	if len(n.items) != len(s.parts) {
 		d.fault(n.place, path, "found %d items; wanted %d, such as [50 %%, 3.8 V]", len(n.items), len(s.parts))
 		return
@@ -83,31 +81,27 @@ func (d *decoder) pair(s *spec, n *node, c ctx, path string) {
 	}
 }
 
-// missing reports a required key, or fills in what stands for it.
+// missing reports a required key, or fills in what stands for it. An empty
+// section is one that leaves all to defaults.
 func (d *decoder) missing(s *spec, e *entry, c ctx, path string, around Place) {
-	if e != nil && s.shape == scalar {
-		d.fault(e.place, path, "has no value; wanted %s", s.wanted())
-		return
-	}
 	if e != nil {
+		if s.shape != mapping || s.optional {
+			d.fault(e.place, path, "has no value; wanted %s", s.wanted())
+			return
+		}
 		around = e.place
 	}
 	switch {
 	case s.shape == mapping && !s.optional:
-		if s.required {
-			var keys []string
-			for _, p := range s.parts {
-				if p.required {
-					keys = append(keys, p.key)
-				}
-			}
-			if len(keys) > 0 {
-				d.fault(around, path, "missing; wanted a mapping with %s", strings.Join(keys, ", "))
-				return
+		var keys []string
+		for _, p := range s.parts {
+			if p.required {
+				keys = append(keys, p.key)
 			}
 		}
-		if path == "harness.switch" {
-			return // the alternatives say so
+		if s.required && len(keys) > 0 {
+			d.fault(around, path, "missing; wanted a mapping with %s", strings.Join(keys, ", "))
+			return
 		}
 		for _, p := range s.parts {
 			d.missing(p, nil, c, join(path, p.key), around)
@@ -143,7 +137,11 @@ func (d *decoder) scalar(s *spec, n *node, c ctx, path string) {
 			d.doc.Tolerances[path] = v.Tolerance
 		}
 		if s.kind == quantity.Count && (v.SI > 1e9 || v.SI < -1e9) {
-			d.fault(n.place, path, "%s is no count of anything in a gun", strconv.Quote(printable(n.text, 40)))
+			d.fault(n.place, path, "%s is no count of anything in a gun; wanted %s", n.describe(), s.wanted())
+			return
+		}
+		if s.some && v.SI == 0 {
+			d.fault(n.place, path, "%s is nothing; wanted more, or the key left out", printable(n.text, 40))
 			return
 		}
 		s.put(c, v.SI)
@@ -194,54 +192,74 @@ func (d *decoder) unknown(s *spec, e entry, path string) {
 
 // alternatives checks that one side of each is given, and no more.
 func (d *decoder) alternatives() {
-	present := func(keys []string) (string, Place) {
-		for _, k := range keys {
-			if d.doc.root.at(strings.Split(k, ".")) != nil {
-				p, _ := d.doc.Position(k)
-				return k, p
-			}
+	given := func(key string) bool { return d.doc.root.at(strings.Split(key, ".")) != nil }
+	first := func(keys []string) string {
+		if i := slices.IndexFunc(keys, given); i >= 0 {
+			return keys[i]
 		}
-		return "", Place{}
+		return ""
 	}
 	for _, alt := range alternatives() {
-		a, at := present(alt.a)
-		b, bt := present(alt.b)
+		a, b := first(alt.a), first(alt.b)
 		parent := alt.a[0][:strings.LastIndexByte(alt.a[0], '.')]
+		around, _ := d.doc.Position(parent)
 		switch {
 		case a != "" && b != "":
-			if bt.Line < at.Line {
+			at, _ := d.doc.Position(a)
+			bt, _ := d.doc.Position(b)
+			if bt.before(at) {
 				a, b, at, bt = b, a, bt, at
 			}
 			d.fault(bt, b, "stands beside %s (%s); wanted one of the two", a, at)
-		case a == "" && b == "" && alt.needed && d.doc.root.at(strings.Split(parent, ".")) != nil:
-			p, _ := d.doc.Position(parent)
-			d.fault(p, alt.a[0], "missing; wanted it, or %s", strings.Join(alt.b, ", "))
-		case b != "" && len(alt.b) > 1:
+			d.beside = append(d.beside, a)
+		case a == "" && b == "" && !d.known(parent, false):
+			d.fault(around, alt.a[0], "missing; wanted it, or %s", strings.Join(alt.b, ", "))
+		case b != "":
 			for _, k := range alt.b {
-				if k != "spring.modulus" && d.doc.root.at(strings.Split(k, ".")) == nil {
-					p, _ := d.doc.Position(parent)
-					d.fault(p, k, "missing; wanted it beside %s", b)
+				if k != "spring.modulus" && !given(k) {
+					d.fault(around, k, "missing; wanted it beside %s", b)
 				}
 			}
 		}
 	}
 }
 
-// validate puts places to the faults that the parts find.
+// known tells whether a fault of a key or of what it lies in, or also of what lies
+// below it, is noted already.
+func (d *decoder) known(key string, below bool) bool {
+	return slices.Contains(d.beside, key) || slices.ContainsFunc(d.faults, func(f Fault) bool {
+		return f.Key == key || strings.HasPrefix(key, f.Key+".") || below && strings.HasPrefix(f.Key, key+".")
+	})
+}
+
+// validate puts places to the faults that the parts find. Those of assumed values
+// count only where there are no others, from which they may follow; those of values
+// that are not there, or could not be read, only where all could be read.
 func (d *decoder) validate() {
+	var assumed Faults
+	unread := len(d.faults) > 0
 	report := func(prefix string, err error) {
 		for _, f := range quantity.Faults(err) {
 			path := join(prefix, f.Field)
-			place, found := d.doc.Position(path)
-			text := f.Text
-			if !found && slices.ContainsFunc(d.doc.assumed, func(a Assumption) bool { return a.Path == path }) {
-				text += " (assumed, since the file leaves it out)"
+			if path == "harness.lead.area" && d.doc.root.at(strings.Split(path, ".")) == nil {
+				path = "harness.lead.gauge"
 			}
-			d.fault(place, path, "%s", text)
+			place, found := d.doc.Position(path)
+			if unread && (!found || d.known(path, true)) {
+				continue
+			}
+			if !found && slices.ContainsFunc(d.doc.assumed, func(a Assumption) bool { return a.Path == path }) {
+				assumed = append(assumed, Fault{place, path, f.Text + " (assumed, since the file leaves it out)"})
+				continue
+			}
+			d.fault(place, path, "%s", f.Text)
 		}
 	}
 	report("", d.doc.Build.Validate())
 	report("target", d.doc.Target.Validate())
+	if len(d.faults) == 0 {
+		d.faults = assumed
+	}
 }
 
 // order puts the target's wants in the order of the file.

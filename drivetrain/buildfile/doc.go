@@ -15,13 +15,17 @@
 // what was found and what was wanted, and suggests the nearest key on a typo; all
 // faults are reported at once, as [Faults]. Anchors, aliases, tags, merge keys,
 // blocks of text and second documents are refused. A file has at most 256 KiB,
-// nested at most 32 deep; both are checked before the YAML parser runs.
+// nested at most 32 deep, with at most 5000 characters that make structure; these
+// are checked before the YAML parser runs. A section that is left empty is one whose
+// keys are all left out.
 //
 // # Overrides
 //
 // "key.path=value" replaces one value, "key.path=" takes it away, list members
 // are numbered from 0. Setting one of two alternatives (gears.ratio or tooth
-// counts, mosfet or contacts) takes the other away.
+// counts, mosfet or contacts) takes the other away. A document keeps its syntax
+// tree, so that further overrides ([Document.With]) need no parsing, and puts what
+// was set into the text only when it is asked for ([Document.Bytes]).
 //
 // # References
 //

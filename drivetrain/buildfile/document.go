@@ -136,31 +136,47 @@ func Parse(name string, data []byte, overrides ...string) (*Document, error) {
 // With returns a document with overrides put in, as in Read. The old one stays
 // as it is.
 func (d *Document) With(overrides ...string) (*Document, error) {
-	n := &Document{source: d.source, root: d.root, schema: d.schema, edits: slices.Clone(d.edits)}
+	n := d.fork()
 	var faults Faults
 	for _, o := range overrides {
 		if f := n.override(o); f != nil {
 			faults = append(faults, *f)
 		}
 	}
-	if len(faults) == 0 {
-		faults = n.decode()
-	}
-	if len(faults) > 0 {
-		return nil, sorted(faults)
-	}
-	return n, nil
+	return n.finish(faults)
 }
 
-// Set replaces the value of a key, given as it would stand in the file, and
-// makes the document anew. If the result can't be used, the document stays as it
-// is.
+// Set replaces the value of a key and makes the document anew. The value is given
+// as it would stand in the file, in quotes or without; that of a mapping or a list
+// in braces or brackets; an empty one takes the key away. If the result can't be
+// used, the document stays as it is.
 func (d *Document) Set(path, value string) error {
-	n, err := d.With(path + "=" + value)
+	n := d.fork()
+	var faults Faults
+	if f := n.set(path, strings.TrimSpace(value), Place{Override: path + "=" + value}); f != nil {
+		faults = Faults{*f}
+	}
+	n, err := n.finish(faults)
 	if err == nil {
 		*d = *n
 	}
 	return err
+}
+
+// fork returns a document of the same tree that is not decoded yet.
+func (d *Document) fork() *Document {
+	return &Document{source: d.source, root: d.root, schema: d.schema, edits: slices.Clone(d.edits)}
+}
+
+// finish decodes a document unless there are faults already.
+func (d *Document) finish(faults Faults) (*Document, error) {
+	if len(faults) == 0 {
+		faults = d.decode()
+	}
+	if len(faults) > 0 {
+		return nil, sorted(faults)
+	}
+	return d, nil
 }
 
 // Unset takes a key away.
@@ -182,21 +198,20 @@ func (d *Document) Position(path string) (Place, bool) {
 		if n == nil {
 			return place, false
 		}
-		if n.shape == mapping {
-			e := n.find(key)
-			if e == nil {
+		if n.shape != mapping {
+			if n = n.at([]string{key}); n == nil {
 				return place, false
 			}
-			place, n = e.place, e.value
+			place = n.place
 			continue
 		}
-		if n = n.at([]string{key}); n == nil {
+		e := n.find(key)
+		if e == nil {
 			return place, false
 		}
-		place = n.place
-	}
-	if n != nil && n.shape == scalar {
-		place = n.place
+		if place, n = e.place, e.value; n != nil && n.shape == scalar {
+			place = n.place
+		}
 	}
 	return place, true
 }
@@ -207,9 +222,7 @@ func (d *Document) decode() Faults {
 	dec.value(d.schema, nil, d.root, ctx{doc: d}, "", Place{File: d.source.name, Line: 1, Column: 1})
 	dec.alternatives()
 	dec.order()
-	if len(dec.faults) == 0 {
-		dec.validate()
-	}
+	dec.validate()
 	return dec.faults
 }
 
@@ -221,23 +234,19 @@ func (d *Document) want(i int) *cycle.Want {
 	return d.wants[i]
 }
 
-// edit is a change of the file's text: a value written, or a key taken away.
-type edit struct {
-	path  []string
-	value string // "" takes the key away
-	raw   bool   // the value is YAML, not one scalar
-}
-
 // override puts one "key.path=value" into the tree.
 func (d *Document) override(text string) *Fault {
-	place := Place{Override: text}
 	key, value, found := strings.Cut(text, "=")
-	key, value = strings.TrimSpace(key), strings.TrimSpace(value)
+	if key = strings.TrimSpace(key); !found || key == "" {
+		return &Fault{Place: Place{Override: text}, Text: "wanted key.path=value, such as motor.armature.turns=22"}
+	}
+	return d.set(key, strings.TrimSpace(value), Place{Override: text})
+}
+
+// set puts a value at a key into the tree, or takes the key away.
+func (d *Document) set(key, value string, place Place) *Fault {
 	fault := func(format string, args ...any) *Fault {
 		return &Fault{Place: place, Text: fmt.Sprintf(format, args...)}
-	}
-	if !found || key == "" {
-		return fault("wanted key.path=value, such as motor.armature.turns=22")
 	}
 	path := strings.Split(key, ".")
 	s := d.schema
@@ -267,30 +276,27 @@ func (d *Document) override(text string) *Fault {
 		s = next
 	}
 	if value == "" {
-		if d.root.at(path) != nil {
-			d.put(edit{path: path}, nil, place)
+		if d.root.has(path) {
+			d.put(path, nil, place)
 		}
 		return nil
 	}
 	n := &node{text: value, place: place}
-	raw := s.shape != scalar
-	if raw {
+	if s.shape != scalar || strings.ContainsRune(`"'`, rune(value[0])) {
 		var f *Fault
-		if n, f = fragment(value, place); f != nil {
+		if n, f = fragment(key, value, place); f != nil {
 			return f
 		}
-	} else if len(value) > 1000 {
-		return fault("a value of %d bytes", len(value))
 	}
-	d.put(edit{path: path, value: value, raw: raw}, n, place)
+	d.put(path, n, place)
 	for _, alt := range alternatives() {
 		for _, sides := range [][2][]string{{alt.a, alt.b}, {alt.b, alt.a}} {
 			if !slices.ContainsFunc(sides[0], func(k string) bool { return key == k || strings.HasPrefix(key, k+".") }) {
 				continue
 			}
 			for _, other := range sides[1] {
-				if p := strings.Split(other, "."); d.root.at(p) != nil {
-					d.put(edit{path: p}, nil, place)
+				if p := strings.Split(other, "."); d.root.has(p) {
+					d.put(p, nil, place)
 				}
 			}
 		}
@@ -298,16 +304,13 @@ func (d *Document) override(text string) *Fault {
 	return nil
 }
 
-func (d *Document) put(e edit, n *node, place Place) {
-	d.root = d.root.with(e.path, n, place)
-	if d.root == nil {
-		d.root = &node{shape: mapping}
-	}
-	d.edits = append(d.edits, e)
+func (d *Document) put(path []string, n *node, place Place) {
+	d.root = d.root.with(path, n, place)
+	d.edits = append(d.edits, edit{path, n})
 }
 
-// fragment reads an override's value that is a mapping or a list.
-func fragment(value string, place Place) (*node, *Fault) {
+// fragment reads a value that is a mapping, a list or in quotes.
+func fragment(key, value string, place Place) (*node, *Fault) {
 	s, fault := newSource("", []byte("value: "+value))
 	if fault == nil {
 		root, faults := s.parse()
@@ -319,8 +322,7 @@ func fragment(value string, place Place) (*node, *Fault) {
 			fault = &Fault{Text: "can't be read as one value"}
 		}
 	}
-	fault.Place = place
-	return nil, fault
+	return nil, &Fault{Place: place, Key: key + strings.TrimPrefix(fault.Key, "value"), Text: fault.Text}
 }
 
 // moved returns a copy of a tree that stands at one place.
@@ -353,16 +355,13 @@ func (d *Document) Save(path string) (replaced bool, err error) {
 
 func sorted(f Faults) Faults {
 	slices.SortStableFunc(f, func(a, b Fault) int {
-		if (a.Override == "") != (b.Override == "") {
-			if a.Override == "" {
-				return -1
-			}
+		switch {
+		case a.before(b.Place):
+			return -1
+		case b.before(a.Place):
 			return 1
 		}
-		if a.Line != b.Line {
-			return a.Line - b.Line
-		}
-		return a.Column - b.Column
+		return 0
 	})
 	return slices.CompactFunc(f, func(a, b Fault) bool { return a == b })
 }

@@ -27,6 +27,18 @@ func (p Place) String() string {
 	return fmt.Sprintf("%s:%d:%d", p.File, p.Line, p.Column)
 }
 
+// before tells which of two places of a file comes first; those of overrides
+// come last.
+func (p Place) before(q Place) bool {
+	switch {
+	case (p.Override == "") != (q.Override == ""):
+		return p.Override == ""
+	case p.Line != q.Line:
+		return p.Line < q.Line
+	}
+	return p.Column < q.Column
+}
+
 // Fault is one thing in a file or an override that can't be used.
 type Fault struct {
 	Place
@@ -36,12 +48,15 @@ type Fault struct {
 	Text string
 }
 
+// longestKey bounds the part of a path that is shown; no key has so long a one.
+const longestKey = 100
+
 // Error returns place, key and text.
 func (f Fault) Error() string {
 	if f.Key == "" {
 		return f.Place.String() + ": " + f.Text
 	}
-	return f.Place.String() + ": " + f.Key + ": " + f.Text
+	return f.Place.String() + ": " + printable(f.Key, longestKey) + ": " + f.Text
 }
 
 // Faults is all that is wrong with a document, in the order of the lines.

@@ -1,6 +1,7 @@
 package buildfile
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"slices"
@@ -46,6 +47,7 @@ type entry struct {
 	value *node
 	place Place // of the key
 	from  int   // offset of the key
+	to    int   // offset behind the value
 }
 
 // find returns the entry of a key, nil if there is none.
@@ -59,6 +61,15 @@ func (n *node) find(key string) *entry {
 		}
 	}
 	return nil
+}
+
+// has tells whether the key at a path stands there, be it without a value.
+func (n *node) has(path []string) bool {
+	parent := n.at(path[:len(path)-1])
+	if parent == nil {
+		return false
+	}
+	return parent.at(path[len(path)-1:]) != nil || parent.find(path[len(path)-1]) != nil
 }
 
 // at follows a path, nil if it leads nowhere.
@@ -158,16 +169,18 @@ func (s *source) parse() (root *node, faults Faults) {
 		return nil, Faults{{Place: Place{File: s.name}, Text: "holds nothing but comments; wanted a build file"}}
 	}
 	b := builder{s: s}
+	if _, directive := docs[0].Body.(*ast.DirectiveNode); directive {
+		b.fault(docs[0].Body.GetToken(), "", "a YAML directive; wanted a file without one")
+		return nil, b.faults
+	}
 	if len(docs) > 1 {
-		if _, directive := docs[0].Body.(*ast.DirectiveNode); directive {
-			b.fault(docs[0].Body.GetToken(), "", "a YAML directive; wanted a file without one")
-		} else {
-			b.fault(docs[1].Body.GetToken(), "", "a second document begins; wanted one build a file")
-		}
+		b.fault(docs[1].Start, "", "a second document begins; wanted one build a file")
 		return nil, b.faults
 	}
 	root = b.value(docs[0].Body, "")
-	if len(b.faults) == 0 && root.shape != mapping {
+	if len(b.faults) == 0 && root == nil {
+		b.fault(docs[0].Body.GetToken(), "", "nothing stands at the top; wanted keys such as motor: and battery:")
+	} else if len(b.faults) == 0 && root.shape != mapping {
 		b.faults = append(b.faults, Fault{Place: root.place, Text: fmt.Sprintf("%s stands at the top; wanted keys such as motor: and battery:", root.shape)})
 	}
 	return root, b.faults
@@ -218,12 +231,13 @@ func (b *builder) value(n ast.Node, path string) *node {
 	case *ast.SequenceNode:
 		r.shape, r.flow = list, n.IsFlowStyle
 		for i, v := range n.Values {
+			before := len(b.faults)
 			item := b.value(v, join(path, strconv.Itoa(i)))
-			if item == nil {
+			if item != nil {
+				r.items = append(r.items, item)
+			} else if len(b.faults) == before {
 				b.fault(t, join(path, strconv.Itoa(i)), "an empty item; wanted a value")
-				continue
 			}
-			r.items = append(r.items, item)
 		}
 		b.close(r, n.End)
 	case *ast.NullNode:
@@ -232,7 +246,7 @@ func (b *builder) value(n ast.Node, path string) *node {
 		r.text = t.Value
 		r.quoted = t.Type == token.SingleQuoteType || t.Type == token.DoubleQuoteType
 		r.to = b.scalarEnd(r)
-		if !r.quoted {
+		if !r.quoted && bytes.IndexByte(b.s.text[r.from:r.to], '\n') >= 0 {
 			r.text = strings.Join(strings.Fields(r.text), " ")
 		}
 	case *ast.AnchorNode, *ast.AliasNode:
@@ -258,24 +272,13 @@ func (b *builder) close(r *node, end *token.Token) {
 		r.to = b.s.offset(end.Position.Line, end.Position.Column) + 1
 		return
 	}
+	if len(r.entries) > 0 {
+		r.from = r.entries[0].from
+	}
 	r.to = r.from
-	for i, e := range r.entries {
-		if i == 0 {
-			r.from = e.from
-		}
-		r.to = max(r.to, e.end())
+	for _, s := range r.spans() {
+		r.to = max(r.to, s.to)
 	}
-	for _, item := range r.items {
-		r.to = max(r.to, item.to)
-	}
-}
-
-// end is the offset behind the entry.
-func (e *entry) end() int {
-	if e.value == nil {
-		return e.from + len(e.key) + 1
-	}
-	return e.value.to
 }
 
 func (b *builder) entry(r *node, v *ast.MappingValueNode, path string) {
@@ -296,7 +299,12 @@ func (b *builder) entry(r *node, v *ast.MappingValueNode, path string) {
 		b.fault(t, key, "stands here a second time; the first is in line %d", old.place.Line)
 		return
 	}
-	e.value = b.value(v.Value, key)
+	e.to = b.s.offset(v.Start.Position.Line, v.Start.Position.Column) + 1
+	if e.value = b.value(v.Value, key); e.value != nil {
+		e.to = e.value.to
+	} else if null := v.Value.GetToken(); null.Type == token.NullType {
+		e.to = b.s.offset(null.Position.Line, null.Position.Column) + len(null.Value)
+	}
 	r.entries = append(r.entries, e)
 }
 

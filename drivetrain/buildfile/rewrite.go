@@ -2,17 +2,23 @@ package buildfile
 
 import (
 	"bytes"
-	"fmt"
 	"slices"
 	"strconv"
 	"strings"
+	"unicode"
 )
+
+// edit is a change of the file's text: a value written, or a key taken away.
+type edit struct {
+	path  []string
+	value *node // nil takes the key away
+}
 
 // Bytes returns the text of the file with all that was set put in. Comments,
 // order, line ends and the layout of everything else stay as they are.
 func (d *Document) Bytes() ([]byte, error) {
 	s := d.source
-	text := s.text
+	text := bytes.Clone(s.text)
 	for _, e := range d.edits {
 		now, fault := newSource(s.name, text)
 		if fault != nil {
@@ -22,40 +28,55 @@ func (d *Document) Bytes() ([]byte, error) {
 		if len(faults) > 0 {
 			return nil, faults
 		}
-		if e.value == "" {
+		if e.value == nil {
 			text = cut(text, root, e.path)
 		} else {
-			text = insert(text, root, e)
+			text = insert(text, root, e.path, e.value.yaml())
 		}
-		if !bytes.HasSuffix(text, []byte("\n")) && bytes.HasSuffix(s.text, []byte("\n")) {
-			text = append(text, '\n')
-		}
-	}
-	out := bytes.Clone(text)
-	if s.crlf {
-		out = bytes.ReplaceAll(out, []byte("\n"), []byte("\r\n"))
 	}
 	if s.mark {
-		out = append([]byte("\ufeff"), out...)
+		text = append([]byte("\ufeff"), text...)
 	}
-	return out, nil
+	return text, nil
 }
 
-// yaml shows an edit's value so that YAML reads it as one scalar.
-func (e *edit) yaml() string {
-	if e.raw {
-		return e.value
+// yaml shows a value as YAML on one line.
+func (n *node) yaml() string {
+	var parts []string
+	switch {
+	case n == nil:
+		return "null"
+	case n.shape == mapping:
+		for _, e := range n.entries {
+			parts = append(parts, e.key+": "+e.value.yaml())
+		}
+		return "{" + strings.Join(parts, ", ") + "}"
+	case n.shape == list:
+		for _, item := range n.items {
+			parts = append(parts, item.yaml())
+		}
+		return "[" + strings.Join(parts, ", ") + "]"
+	case plain(n.text):
+		return n.text
 	}
-	special := strings.ContainsAny(e.value, ":#,[]{}\"'\\\n") || strings.ContainsAny(e.value[:1], "&*!|>%@`-?~")
-	if special && !isNumber(e.value) {
-		return strconv.Quote(e.value)
-	}
-	return e.value
+	return strconv.Quote(n.text)
 }
 
-// isNumber finds the values whose leading minus is none of YAML's.
-func isNumber(s string) bool {
-	return len(s) > 1 && s[0] == '-' && (s[1] == '.' || (s[1] >= '0' && s[1] <= '9')) && !strings.ContainsAny(s, ":#,[]{}\"'\\\n")
+// plain tells whether a text needs no quotes. Some that would need none get them.
+func plain(s string) bool {
+	if s == "" || s != strings.TrimSpace(s) || strings.EqualFold(s, "null") {
+		return false
+	}
+	for i, r := range s {
+		switch {
+		case unicode.IsLetter(r) || r >= '0' && r <= '9':
+		case i == 0 && strings.ContainsRune("+-.", r) && len(s) > 1 && (s[1] == '.' || s[1] >= '0' && s[1] <= '9'):
+		case i > 0 && strings.ContainsRune(" +-./%±²³°·^()_", r):
+		default:
+			return false
+		}
+	}
+	return true
 }
 
 func splice(text []byte, from, to int, with string) []byte {
@@ -63,134 +84,140 @@ func splice(text []byte, from, to int, with string) []byte {
 }
 
 // insert writes a value at a path, with the mappings that are missing on the way.
-func insert(text []byte, root *node, e edit) []byte {
+func insert(text []byte, root *node, path []string, value string) []byte {
 	depth := 0
 	n := root
-	for depth < len(e.path) {
-		next := n.at(e.path[depth : depth+1])
+	for depth < len(path) {
+		next := n.at(path[depth : depth+1])
 		if next == nil {
 			break
 		}
 		n = next
 		depth++
 	}
-	value := e.yaml()
-	if depth == len(e.path) {
-		if block := n.shape != scalar && !n.flow; block && bytes.IndexByte(text[n.from:n.to], '\n') >= 0 {
-			return replaceBlock(text, n, value)
-		}
+	if depth == len(path) {
+		return replace(text, root, path, n, value)
+	}
+	rest := path[depth:]
+	for i := len(rest) - 1; i > 0; i-- {
+		value = wrap(rest[i], value)
+	}
+	switch {
+	case n.shape == scalar:
+		return splice(text, n.from, n.to, wrap(rest[0], value))
+	case n.shape == list && n.flow:
+		return appendFlow(text, n, value)
+	case n.shape == list:
+		return appendLine(text, n, "- "+value)
+	}
+	if e := n.find(rest[0]); e != nil { // the key stands there without a value
+		return splice(text, e.colon(text), e.to, " "+value)
+	}
+	if n.flow {
+		return appendFlow(text, n, rest[0]+": "+value)
+	}
+	return appendLine(text, n, rest[0]+": "+value)
+}
+
+// wrap puts a value into a mapping or, for a number, a list of its own.
+func wrap(key, value string) string {
+	if _, err := strconv.Atoi(key); err == nil {
+		return "[" + value + "]"
+	}
+	return "{" + key + ": " + value + "}"
+}
+
+// replace puts a value in place of another; that of a key goes to the key's line.
+func replace(text []byte, root *node, path []string, n *node, value string) []byte {
+	parent := root.at(path[:len(path)-1])
+	if n.shape == scalar || n.flow || parent.shape == list {
 		return splice(text, n.from, n.to, value)
 	}
-	rest := e.path[depth:]
-	for i := len(rest) - 1; i > 0; i-- {
-		if _, err := strconv.Atoi(rest[i]); err == nil {
-			value = "[" + value + "]"
-		} else {
-			value = fmt.Sprintf("{%s: %s}", rest[i], value)
-		}
-	}
-	if n.shape == list {
-		return appendItem(text, n, value)
-	}
-	if empty := n.find(rest[0]); empty != nil { // the key stands there without a value
-		at := empty.from + len(empty.key)
-		at += bytes.IndexByte(text[at:], ':') + 1
-		return splice(text, at, at, " "+value)
-	}
-	return appendKey(text, n, rest[0]+": "+value)
+	at := parent.find(path[len(path)-1]).colon(text)
+	end := at + bytes.IndexByte(text[at:], '\n')
+	end -= len(text[at:end]) - len(bytes.TrimRight(text[at:end], "\r"))
+	return slices.Concat(text[:at], []byte(" "+value), text[at:end], text[n.to:])
 }
 
-// replaceBlock puts a value on the line of its key in place of a block below it.
-func replaceBlock(text []byte, n *node, value string) []byte {
-	colon := bytes.LastIndexByte(text[:n.from], ':') + 1
-	return splice(text, colon, n.to, " "+value)
+// colon is the offset behind the colon of an entry.
+func (e *entry) colon(text []byte) int {
+	at := e.from + len(e.key)
+	return at + bytes.IndexByte(text[at:], ':') + 1
 }
 
-func appendKey(text []byte, n *node, line string) []byte {
-	if n.flow {
-		if len(n.entries) == 0 {
-			return splice(text, n.from+1, n.from+1, line)
-		}
-		at := n.entries[len(n.entries)-1].end()
-		return splice(text, at, at, ", "+line)
+func appendFlow(text []byte, n *node, what string) []byte {
+	if spans := n.spans(); len(spans) > 0 {
+		at := spans[len(spans)-1].to
+		return splice(text, at, at, ", "+what)
 	}
-	return appendLine(text, n.to, column(text, n.from), line)
+	return splice(text, n.from+1, n.from+1, what)
 }
 
-func appendItem(text []byte, n *node, value string) []byte {
-	if n.flow {
-		if len(n.items) == 0 {
-			return splice(text, n.from+1, n.from+1, value)
-		}
-		at := n.items[len(n.items)-1].to
-		return splice(text, at, at, ", "+value)
+// appendLine adds a line behind a block.
+func appendLine(text []byte, n *node, line string) []byte {
+	start := bytes.LastIndexByte(text[:n.from], '\n') + 1
+	end := "\n"
+	if i := bytes.IndexByte(text, '\n'); i > 0 && text[i-1] == '\r' {
+		end = "\r\n"
 	}
-	return appendLine(text, n.to, column(text, n.from), "- "+value)
-}
-
-// appendLine adds a line behind the one that an offset lies in.
-func appendLine(text []byte, at, indent int, line string) []byte {
-	end := bytes.IndexByte(text[at:], '\n')
-	if end < 0 {
-		return splice(text, len(text), len(text), "\n"+strings.Repeat(" ", indent)+line)
+	line = strings.Repeat(" ", n.from-start) + line
+	if i := bytes.IndexByte(text[n.to:], '\n'); i >= 0 {
+		return splice(text, n.to+i+1, n.to+i+1, line+end)
 	}
-	return splice(text, at+end, at+end, "\n"+strings.Repeat(" ", indent)+line)
+	return splice(text, len(text), len(text), end+line)
 }
 
-// column counts the bytes from the start of the line.
-func column(text []byte, at int) int {
-	return at - (bytes.LastIndexByte(text[:at], '\n') + 1)
+// span is a stretch of the text.
+type span struct{ from, to int }
+
+// spans are those of the entries or items.
+func (n *node) spans() (all []span) {
+	for _, e := range n.entries {
+		all = append(all, span{e.from, e.to})
+	}
+	for _, item := range n.items {
+		all = append(all, span{item.from, item.to})
+	}
+	return all
 }
 
 // cut takes the key at a path away, and its parents if they are left empty.
 func cut(text []byte, root *node, path []string) []byte {
-	parent := root.at(path[:len(path)-1])
-	if parent == nil || parent.shape == scalar {
+	up, key := path[:len(path)-1], path[len(path)-1]
+	parent := root.at(up)
+	if parent == nil {
 		return text
 	}
-	var spans [][2]int
-	which := -1
-	if parent.shape == mapping {
-		for i := range parent.entries {
-			spans = append(spans, [2]int{parent.entries[i].from, parent.entries[i].end()})
-			if parent.entries[i].key == path[len(path)-1] {
-				which = i
-			}
-		}
-	} else {
-		for i, item := range parent.items {
-			spans = append(spans, [2]int{item.from, item.to})
-			if strconv.Itoa(i) == path[len(path)-1] {
-				which = i
-			}
-		}
+	which := slices.IndexFunc(parent.entries, func(e entry) bool { return e.key == key })
+	if parent.shape == list {
+		which, _ = strconv.Atoi(key)
 	}
-	if which < 0 {
+	spans := parent.spans()
+	if which < 0 || which >= len(spans) {
 		return text
 	}
-	if len(spans) == 1 && len(path) > 1 && parent.shape == mapping {
-		return cut(text, root, path[:len(path)-1])
-	}
-	from, to := spans[which][0], spans[which][1]
+	from, to := spans[which].from, spans[which].to
+	start := bytes.LastIndexByte(text[:from], '\n') + 1
 	switch {
+	case len(spans) == 1 && len(up) > 0 && parent.shape == mapping:
+		if root.at(up[:len(up)-1]).shape == list {
+			return replace(text, root, up, parent, "{}") // the other items keep their numbers
+		}
+		return cut(text, root, up)
+	case len(spans) == 1 && parent.shape == list:
+		return replace(text, root, up, parent, "[]")
 	case parent.flow && which+1 < len(spans):
-		return splice(text, from, spans[which+1][0], "")
+		return splice(text, from, spans[which+1].from, "")
 	case parent.flow && which > 0:
-		return splice(text, spans[which-1][1], to, "")
+		return splice(text, spans[which-1].to, to, "")
 	case parent.flow:
 		return splice(text, from, to, "")
-	case parent.shape == list && len(spans) == 1:
-		return replaceBlock(text, parent, "[]")
-	}
-	start := bytes.LastIndexByte(text[:from], '\n') + 1
-	if before := strings.TrimSpace(string(text[start:from])); before != "" && parent.shape == mapping {
-		if which+1 < len(spans) { // "- key: value" in a list: the next key moves up
-			return splice(text, from, spans[which+1][0], "")
-		}
+	case which == 0 && len(bytes.TrimSpace(text[start:from])) > 0 && parent.shape == mapping:
+		return splice(text, from, spans[1].from, "") // "- key: value" in a list: the next key moves up
 	}
 	end := len(text)
-	if n := bytes.IndexByte(text[to:], '\n'); n >= 0 {
-		end = to + n + 1
+	if i := bytes.IndexByte(text[to:], '\n'); i >= 0 {
+		end = to + i + 1
 	}
 	return splice(text, start, end, "")
 }

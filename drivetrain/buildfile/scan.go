@@ -3,27 +3,32 @@ package buildfile
 import (
 	"bytes"
 	"fmt"
+	"slices"
 	"strings"
 	"unicode"
 	"unicode/utf8"
 )
 
 const (
-	mostBytes = 256 << 10 // of a file
-	mostDepth = 32        // of nesting
+	mostBytes  = 256 << 10 // of a file
+	mostDepth  = 32        // of nesting
+	mostMarks  = 5000      // colons, commas and the like in a file
+	mostBlanks = 1000      // blanks in a row
 )
 
-// source is a file made ready for the YAML parser: no byte-order mark, line ends
-// of one kind, plain values that run over a line's end inside braces joined.
-// Offsets in text and parsed are the same.
+// source is a file made ready for the YAML parser: no byte-order mark, tabs
+// made blanks, blanks at the ends of lines made line ends, plain values that run
+// over a line's end inside braces joined. Offsets in text and parsed are the same.
 type source struct {
-	name        string
-	text        []byte // as it was, but for mark and carriage returns
-	parsed      []byte
-	lines       []int // offset of each line of text
+	name   string
+	text   []byte // as it was, but for the mark
+	parsed []byte
+	mark   bool // there was a byte-order mark
+	// The characters of text: the offset of each, and which of them begin a line
+	// of text and of parsed.
+	runes       []int
+	lines       []int
 	parsedLines []int
-	mark        bool // there was a byte-order mark
-	crlf        bool // lines ended in CR LF
 }
 
 // newSource looks at the bytes of a file before any parser does. All it refuses
@@ -36,38 +41,53 @@ func newSource(name string, data []byte) (*source, *Fault) {
 		return nil, whole("larger than %d KiB; wanted a build file, which has a few", mostBytes>>10)
 	}
 	s := &source{name: name}
-	if rest, found := bytes.CutPrefix(data, []byte("\ufeff")); found {
-		s.mark, data = true, rest
-	}
-	if bytes.Contains(data, []byte("\r\n")) {
-		s.crlf = true
-		data = bytes.ReplaceAll(data, []byte("\r\n"), []byte("\n"))
-	}
-	s.text = data
-	s.lines = lineStarts(data)
-	for i := 0; i < len(data); {
-		r, size := utf8.DecodeRune(data[i:])
-		if (r == utf8.RuneError && size == 1) || (r < ' ' && r != '\n' && r != '\t') || r == 0x7f || r == '\u2028' || r == '\u2029' || r == '\u0085' {
-			f := s.fault(i, "", "a byte or character that no text has (0x%02x); wanted YAML in UTF-8", data[i])
-			return nil, &f
+	s.text, s.mark = bytes.CutPrefix(data, []byte("\ufeff"))
+	s.parsed = bytes.ReplaceAll(s.text, []byte("\r\n"), []byte(" \n"))
+	s.parsed = bytes.ReplaceAll(s.parsed, []byte("\t"), []byte(" "))
+	var alien *Fault
+	at := 0
+	for i := 0; i < len(s.parsed); {
+		r, size := utf8.DecodeRune(s.parsed[i:])
+		s.runes = append(s.runes, i)
+		if alien == nil && !textual(r, size) {
+			at, alien = i, &Fault{Text: fmt.Sprintf("a byte or character that no text has (0x%x); wanted YAML in UTF-8", s.parsed[i:i+size])}
 		}
 		i += size
+	}
+	s.lines = s.lineStarts(s.parsed)
+	if alien != nil {
+		alien.Place = s.place(at)
+		return nil, alien
+	}
+	if len(bytes.TrimSpace(s.parsed)) == 0 {
+		return nil, whole("empty; wanted a build file (see the demo in the README)")
 	}
 	if f := s.fold(); f != nil {
 		return nil, f
 	}
-	s.parsedLines = lineStarts(s.parsed)
-	if strings.TrimSpace(string(data)) == "" {
-		return nil, whole("empty; wanted a build file (see the demo in the README)")
-	}
+	s.parsedLines = s.lineStarts(s.parsed)
 	return s, nil
 }
 
-func lineStarts(data []byte) []int {
+// textual tells whether a decoded character may stand in a file.
+func textual(r rune, size int) bool {
+	switch r {
+	case utf8.RuneError:
+		return size > 1
+	case '\n', '\t':
+		return true
+	case 0x7f, '\u0085', '\u2028', '\u2029', '\ufeff':
+		return false
+	}
+	return r >= ' '
+}
+
+// lineStarts lists the characters that begin a line.
+func (s *source) lineStarts(data []byte) []int {
 	starts := []int{0}
-	for i, c := range data {
-		if c == '\n' {
-			starts = append(starts, i+1)
+	for n, i := range s.runes {
+		if data[i] == '\n' {
+			starts = append(starts, n+1)
 		}
 	}
 	return starts
@@ -75,53 +95,46 @@ func lineStarts(data []byte) []int {
 
 // place turns an offset into a place of the file.
 func (s *source) place(offset int) Place {
-	offset = min(max(offset, 0), len(s.text))
-	line := 0
-	for lo, hi := 0, len(s.lines); lo < hi; {
-		middle := (lo + hi) / 2
-		if s.lines[middle] <= offset {
-			line, lo = middle, middle+1
-		} else {
-			hi = middle
-		}
+	n, _ := slices.BinarySearch(s.runes, offset)
+	line, found := slices.BinarySearch(s.lines, n)
+	if !found {
+		line--
 	}
-	return Place{File: s.name, Line: line + 1, Column: utf8.RuneCount(s.text[s.lines[line]:offset]) + 1}
+	return Place{File: s.name, Line: line + 1, Column: n - s.lines[line] + 1}
 }
 
-// offset turns a line and column of the parsed text, in runes from 1, into an
-// offset.
+// offset turns a line and column of the parsed text, in characters from 1, into
+// an offset.
 func (s *source) offset(line, column int) int {
 	if line < 1 || line > len(s.parsedLines) {
 		return len(s.parsed)
 	}
-	at := s.parsedLines[line-1]
-	for n := 1; n < column && at < len(s.parsed); n++ {
-		_, size := utf8.DecodeRune(s.parsed[at:])
-		at += size
+	if n := s.parsedLines[line-1] + max(column, 1) - 1; n < len(s.runes) {
+		return s.runes[n]
 	}
-	return at
+	return len(s.parsed)
 }
 
 func (s *source) fault(offset int, key, format string, args ...any) Fault {
 	return Fault{Place: s.place(offset), Key: key, Text: fmt.Sprintf(format, args...)}
 }
 
-// fold fills parsed and refuses deep nesting. The parser is quadratic in nesting
-// and does not join a plain value over two lines inside braces, which YAML allows;
-// here the line's end becomes a blank.
+// fold makes parsed easy on the parser, which is quadratic in nesting, blanks and
+// the number of keys, loses tabs, counts columns wrongly behind them and before blanks
+// at a line's end, and does not join a plain value over two lines inside braces, which
+// YAML allows. What is quoted is guessed; so that a wrong guess hides nothing from
+// the parser, the characters that make structure and the nesting of lines are limited
+// whatever the guess.
 func (s *source) fold() *Fault {
-	text := s.text
-	s.parsed = bytes.Clone(text)
+	text := bytes.Clone(s.parsed)
 	depth := 0
 	var quote byte
 	last := byte('\n') // the last character that is no blank, '\n' at the start of a block line
-	var indents []int  // of the block lines around this one
-	lineStart := true
+	var indents []int  // of the lines around this one
 	for i := 0; i < len(text); i++ {
 		c := text[i]
-		if lineStart && quote == 0 && depth == 0 {
-			lineStart = false
-			if f := s.nesting(i, &indents); f != nil {
+		if i == 0 || text[i-1] == '\n' {
+			if f := s.nesting(text, i, quote == 0 && depth == 0, &indents); f != nil {
 				return f
 			}
 		}
@@ -136,21 +149,28 @@ func (s *source) fold() *Fault {
 					quote, last = 0, c
 				}
 			}
-		case c == '\n':
-			lineStart = true
-			if depth == 0 {
-				last = '\n'
-				break
-			}
+		case c == '\n' || c == ' ':
 			next := i + 1
-			for next < len(text) && (text[next] == ' ' || text[next] == '\n' || text[next] == '\t') {
+			for next < len(text) && (text[next] == ' ' || text[next] == '\n') {
 				next++
 			}
-			if next < len(text) && !strings.ContainsRune(",[{:", rune(last)) && last != '#' && !strings.ContainsRune(",]}#", rune(text[next])) {
-				s.parsed[i] = ' '
+			end := bytes.LastIndexByte(text[i:next], '\n')
+			if end < 0 {
+				i = next - 1
+				break
 			}
-		case c == ' ' || c == '\t':
-		case c == '#' && (i == 0 || text[i-1] == ' ' || text[i-1] == '\t' || text[i-1] == '\n'):
+			fill := byte('\n')
+			if depth == 0 {
+				last = '\n'
+			} else if next < len(text) && !strings.ContainsRune(",[{:#", rune(last)) && !strings.ContainsRune(",]}#", rune(text[next])) {
+				fill = ' '
+			}
+			for ; end >= 0; end-- {
+				s.parsed[i] = fill
+				i++
+			}
+			i--
+		case c == '#' && (i == 0 || text[i-1] == ' ' || text[i-1] == '\n'):
 			for i+1 < len(text) && text[i+1] != '\n' {
 				i++
 			}
@@ -161,8 +181,7 @@ func (s *source) fold() *Fault {
 			switch c {
 			case '[', '{':
 				if depth++; depth > mostDepth {
-					f := s.fault(i, "", "nested deeper than %d; a build file has at most six levels", mostDepth)
-					return &f
+					return s.deep(i)
 				}
 			case ']', '}':
 				depth = max(0, depth-1)
@@ -170,27 +189,54 @@ func (s *source) fold() *Fault {
 			last = c
 		}
 	}
+	marks, blanks := 0, 0
+	for i, c := range text {
+		if c != ' ' {
+			blanks = 0
+		} else if blanks++; blanks > mostBlanks {
+			f := s.fault(i, "", "more than %d blanks in a row; a build file has a dozen", mostBlanks)
+			return &f
+		}
+		dash := c == '-' && (i+1 == len(text) || strings.IndexByte(" \n", text[i+1]) >= 0)
+		if !dash && strings.IndexByte("[{,:?!&*|<>%\t", s.text[i]) < 0 {
+			continue
+		}
+		if marks++; marks > mostMarks {
+			f := s.fault(i, "", "more than %d colons, commas, brackets and the like; a build file has a few hundred", mostMarks)
+			return &f
+		}
+	}
 	return nil
 }
 
-// nesting follows the indentation of block lines.
-func (s *source) nesting(i int, indents *[]int) *Fault {
+func (s *source) deep(at int) *Fault {
+	f := s.fault(at, "", "nested deeper than %d; a build file has at most six levels", mostDepth)
+	return &f
+}
+
+// nesting follows the indentation of lines; block tells that the line seems to
+// stand outside quotes and braces.
+func (s *source) nesting(text []byte, i int, block bool, indents *[]int) *Fault {
 	at := i
-	for at < len(s.text) && s.text[at] == ' ' {
+	for at < len(text) && text[at] == ' ' {
 		at++
 	}
-	if at == len(s.text) || s.text[at] == '\n' || s.text[at] == '#' {
+	if at == len(text) || text[at] == '\n' || text[at] == '#' {
 		return nil
 	}
-	if s.text[at] == '\t' {
-		f := s.fault(at, "", "a tab indents this line; wanted blanks")
+	if tab := bytes.IndexByte(s.text[i:at], '\t'); block && tab >= 0 {
+		f := s.fault(i+tab, "", "a tab indents this line; wanted blanks")
 		return &f
 	}
 	dashes := 0
-	for at+1 < len(s.text) && (s.text[at] == '-' || s.text[at] == '?') && s.text[at+1] == ' ' {
+	for at+1 < len(text) && strings.IndexByte("-?:", text[at]) >= 0 && strings.IndexByte(" \n", text[at+1]) >= 0 {
+		if block && text[at] == '?' {
+			f := s.fault(at, "", `a key behind "?"; wanted key: value`)
+			return &f
+		}
 		dashes++
 		at++
-		for at < len(s.text) && s.text[at] == ' ' {
+		for at < len(text) && text[at] == ' ' {
 			at++
 		}
 	}
@@ -202,8 +248,7 @@ func (s *source) nesting(i int, indents *[]int) *Fault {
 	stack = append(stack, indent)
 	*indents = stack
 	if len(stack)+dashes > mostDepth {
-		f := s.fault(at, "", "nested deeper than %d; a build file has at most six levels", mostDepth)
-		return &f
+		return s.deep(at)
 	}
 	return nil
 }

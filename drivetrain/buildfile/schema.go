@@ -46,7 +46,7 @@ func schema() *spec {
 						}, "by remanence and coercivity"),
 				),
 				num("air_gap", quantity.Length, func(c ctx) *float64 { return &b(c).Motor.Stator.AirGap }),
-				num("bore", quantity.Length, func(c ctx) *float64 { return &b(c).Motor.Stator.Bore }),
+				num("bore", quantity.Length, func(c ctx) *float64 { return &b(c).Motor.Stator.Bore }).positive(),
 				num("length", quantity.Length, func(c ctx) *float64 { return &b(c).Motor.Stator.Length }),
 				num("carter", quantity.Number, func(c ctx) *float64 { return &b(c).Motor.Stator.Carter }).def(stator.Carter, typical),
 				num("leakage", quantity.Share, func(c ctx) *float64 { return &b(c).Motor.Stator.Leakage }).def(stator.Leakage, typical),
@@ -70,7 +70,7 @@ func schema() *spec {
 				num("mean_turn", quantity.Length, func(c ctx) *float64 { return &b(c).Motor.Armature.MeanTurn }).needed(),
 				num("slot_area", quantity.Area, func(c ctx) *float64 { return &b(c).Motor.Armature.SlotArea }),
 				num("inertia", quantity.Inertia, func(c ctx) *float64 { return &b(c).Motor.Armature.Inertia }).needed(),
-				num("inductance", quantity.Inductance, func(c ctx) *float64 { return &b(c).Motor.Armature.Inductance }),
+				num("inductance", quantity.Inductance, func(c ctx) *float64 { return &b(c).Motor.Armature.Inductance }).positive(),
 			),
 			object("drag",
 				num("constant", quantity.Torque, func(c ctx) *float64 { return &b(c).Motor.Drag.Constant }).def(motor.DefaultDrag().Constant, typical),
@@ -149,7 +149,7 @@ func schema() *spec {
 			num("pressure_angle", quantity.Angle, func(c ctx) *float64 { return &b(c).Sector.PressureAngle }).def(newSector().PressureAngle, "standard teeth"),
 			num("addendum", quantity.Number, func(c ctx) *float64 { return &b(c).Sector.Addendum }).def(newSector().Addendum, "standard teeth, in modules"),
 			num("face_width", quantity.Length, func(c ctx) *float64 { return &b(c).Sector.FaceWidth }).def(newSector().FaceWidth, typical),
-			num("engaged_angle", quantity.Angle, func(c ctx) *float64 { return &b(c).Sector.EngagedAngle }),
+			num("engaged_angle", quantity.Angle, func(c ctx) *float64 { return &b(c).Sector.EngagedAngle }).positive(),
 		).needed(),
 		rack(),
 		pads(),
@@ -162,13 +162,13 @@ func schema() *spec {
 		object("spring",
 			num("rate", quantity.SpringRate, func(c ctx) *float64 { return &b(c).Spring.Rate }),
 			num("preload", quantity.Length, func(c ctx) *float64 { return &b(c).Spring.Preload }),
-			num("wire", quantity.Length, func(c ctx) *float64 { return &b(c).Spring.Wire }),
-			num("coil_diameter", quantity.Length, func(c ctx) *float64 { return &b(c).Spring.CoilDiameter }),
-			num("coils", quantity.Number, func(c ctx) *float64 { return &b(c).Spring.Coils }),
+			num("wire", quantity.Length, func(c ctx) *float64 { return &b(c).Spring.Wire }).positive(),
+			num("coil_diameter", quantity.Length, func(c ctx) *float64 { return &b(c).Spring.CoilDiameter }).positive(),
+			num("coils", quantity.Number, func(c ctx) *float64 { return &b(c).Spring.Coils }).positive(),
 			num("modulus", quantity.Stress, func(c ctx) *float64 { return &b(c).Spring.Modulus }).
 				unless(func(c ctx) bool { return b(c).Spring.Wire == 0 }).def(drivetrain.MusicWireModulus, "spring steel"),
-			num("free_length", quantity.Length, func(c ctx) *float64 { return &b(c).Spring.FreeLength }),
-			num("installed_length", quantity.Length, func(c ctx) *float64 { return &b(c).Spring.InstalledLength }),
+			num("free_length", quantity.Length, func(c ctx) *float64 { return &b(c).Spring.FreeLength }).positive(),
+			num("installed_length", quantity.Length, func(c ctx) *float64 { return &b(c).Spring.InstalledLength }).positive(),
 			num("mass", quantity.Mass, func(c ctx) *float64 { return &b(c).Spring.Mass }).def(drivetrain.DefaultSpringMass, typical),
 		).needed(),
 		object("cylinder",
@@ -213,15 +213,17 @@ func schema() *spec {
 	)
 }
 
-// alternatives are keys of which one side may be given.
+// alternative is two sets of keys of which one is given.
+type alternative struct{ a, b []string }
+
 func alternatives() []alternative {
 	return []alternative{
-		{true, []string{"motor.stator.air_gap"}, []string{"motor.stator.bore"}},
-		{true, []string{"harness.lead.gauge"}, []string{"harness.lead.area"}},
-		{true, []string{"harness.switch.mosfet"}, []string{"harness.switch.contacts"}},
-		{true, []string{"gears.ratio"}, []string{"gears.teeth"}},
-		{true, []string{"spring.rate"}, []string{"spring.wire", "spring.coil_diameter", "spring.coils", "spring.modulus"}},
-		{true, []string{"spring.preload"}, []string{"spring.free_length", "spring.installed_length"}},
+		{[]string{"motor.stator.air_gap"}, []string{"motor.stator.bore"}},
+		{[]string{"harness.lead.gauge"}, []string{"harness.lead.area"}},
+		{[]string{"harness.switch.mosfet"}, []string{"harness.switch.contacts"}},
+		{[]string{"gears.ratio"}, []string{"gears.teeth"}},
+		{[]string{"spring.rate"}, []string{"spring.wire", "spring.coil_diameter", "spring.coils", "spring.modulus"}},
+		{[]string{"spring.preload"}, []string{"spring.free_length", "spring.installed_length"}},
 	}
 }
 

@@ -40,6 +40,8 @@ type spec struct {
 	fill func(ctx) string
 	why  string
 	skip func(ctx) bool // no default then
+
+	some bool // zero is not a value: it stands for a missing key inside
 }
 
 func object(key string, parts ...*spec) *spec {
@@ -110,6 +112,12 @@ func (s *spec) from(value func(ctx) float64, why string) *spec {
 	return s
 }
 
+// positive refuses zero.
+func (s *spec) positive() *spec {
+	s.some = true
+	return s
+}
+
 // unless leaves a missing key alone on a condition.
 func (s *spec) unless(skip func(ctx) bool) *spec {
 	s.skip = skip
@@ -119,7 +127,7 @@ func (s *spec) unless(skip func(ctx) bool) *spec {
 // find returns the part with a key, nil if there is none.
 func (s *spec) find(key string) *spec {
 	if s.shape == list && len(s.parts) > 0 && !s.pair {
-		if _, err := strconv.Atoi(key); err == nil {
+		if n, err := strconv.Atoi(key); err == nil && n >= 0 && strconv.Itoa(n) == key {
 			return s.parts[0]
 		}
 		return nil
@@ -154,10 +162,4 @@ func (s *spec) elsewhere(key, path string) (all []string) {
 		}
 	}
 	return all
-}
-
-// alternative is two sets of keys of which only one may be given.
-type alternative struct {
-	needed bool // one of them must be
-	a, b   []string
 }

@@ -222,3 +222,14 @@ func TestStalls(t *testing.T) {
 		assert.Zero(t, r.Summary.StallCurrent)
 	})
 }
+
+// D8: on a held pack a shaft that can't pull the spring only creeps; it counts as
+// stopped just below the angle where torque and load are equal.
+func TestHeldPackStopsCreeping(t *testing.T) {
+	stall, at, time, balance, err := cycle.HoldFromRest(document(t, "", "spring.rate=2400 N/m").Build)
+	require.NoError(t, err)
+	require.True(t, stall)
+	assert.InDelta(t, balance, at, 1e-5, "stopped at 1e-6 of the no-load speed")
+	assert.Less(t, at, balance)
+	assert.Less(t, time, 2., "and not only when time runs out [s]")
+}

@@ -46,7 +46,7 @@ var ErrUnfinished = errors.New("the simulation came to no end")
 // steps: a gun that needs more for a few rounds is none.
 const (
 	longest   = 120
-	mostSteps = 2_000_000
+	mostSteps = 400_000
 )
 
 // The events of every mode, in this order; each is off (constant) where it
@@ -74,7 +74,7 @@ func newRun(m *machine, tolerance float64, held bool, trace *Trace) (*run, error
 	}
 	solver, err := ode.New(ode.Problem{
 		Deriv: r.derive, T0: 0, T1: longest, Y0: r.y[:], Events: r.events(), Mode: r.mode, Names: stateNames,
-	}, ode.Settings{RelTol: tolerance, AbsTol: r.scales(tolerance), MaxSteps: mostSteps})
+	}, ode.Settings{RelTol: tolerance, AbsTol: r.scales(tolerance), MaxSteps: mostSteps, MaxEvents: math.MaxInt})
 	if err != nil {
 		return nil, err
 	}
@@ -230,7 +230,7 @@ func (r *run) events() []ode.Event {
 			if !r.held {
 				c := &m.circuit
 				i := y[current]
-				slope := float64(m.pack.Series) * m.cell.Slope(y[charge])
+				slope := m.pack.Slope(m.cell, y[charge])
 				rise -= slope*i/m.pack.Capacity + (i-y[voltage1]/c.R1)/c.C1 + (i-y[voltage2]/c.R2)/c.C2
 			}
 			return rise
@@ -282,9 +282,13 @@ func (r *run) terminal(y []float64) float64 {
 // toPickup runs until just after the next pickup, or until the shaft stands for
 // good. The shaft is at rest or turns as the state says.
 func (r *run) toPickup(ctx context.Context) (ending, error) {
-	if r.y[speed] == 0 {
+	started := 0    // the event by which a current has just begun
+	rest := r.tally // when the shaft last stopped
+	if r.y[speed] <= r.creep {
+		r.y[speed] = 0
 		r.turns = false
 		r.stopped = r.solver.T()
+		r.stall = r.y
 	}
 	for {
 		if !r.turns {
@@ -298,6 +302,13 @@ func (r *run) toPickup(ctx context.Context) (ending, error) {
 		if err := r.restart(); err != nil {
 			return 0, err
 		}
+		switch started { // the event's function may be zero there, which chooseSign does not see
+		case currentStarts:
+			r.sign = 1
+		case currentReverses:
+			r.sign = -1
+		}
+		started = 0
 		event, err := r.phase(ctx)
 		if err != nil {
 			return 0, err
@@ -307,14 +318,17 @@ func (r *run) toPickup(ctx context.Context) (ending, error) {
 			r.turns = false
 			r.y[speed] = 0
 			r.stopped = r.solver.T()
+			r.stall, rest = r.y, r.tally
 			r.note(Stop)
 		case breaksAway:
 			r.turns = true
-		case givesUp:
-			r.stall = r.y
+		case givesUp: // it has stood since it stopped
+			r.tally = rest
 			return stalled, nil
 		case currentEnds:
 			r.y[current] = 0
+		case currentStarts, currentReverses:
+			started = event
 		case arcEnds:
 			if r.nextArc() {
 				return pickedUp, nil
@@ -323,13 +337,13 @@ func (r *run) toPickup(ctx context.Context) (ending, error) {
 	}
 }
 
-// hold notes the state of a stall and follows a current that still rises, for
-// the trace.
+// hold follows a current that still rises after a stall, for the trace alone.
 func (r *run) hold(ctx context.Context) error {
-	r.stall = r.y
 	if r.trace == nil || r.held {
 		return nil
 	}
+	told := r.tally
+	defer func() { r.tally = told }()
 	if err := r.restart(); err != nil {
 		return err
 	}
@@ -356,7 +370,7 @@ func (r *run) phase(ctx context.Context) (int, error) {
 		}
 		if err := r.solver.Step(); err != nil {
 			if errors.Is(err, ode.ErrTooManySteps) {
-				return 0, fmt.Errorf("%w within %d steps: %w", ErrUnfinished, mostSteps, err)
+				return 0, fmt.Errorf("%w within %d steps; look for an inductance, drag or churning of an unusual size (%w)", ErrUnfinished, mostSteps, err)
 			}
 			return 0, err
 		}

@@ -147,6 +147,9 @@ func (res *Result) fire(ctx context.Context, m *machine, tolerance float64) erro
 			res.stall(first)
 			return nil
 		}
+		if err == nil {
+			err = fmt.Errorf("%w: the steady cycle stalls, but %d shots in a row don't", ErrUnfinished, mostCycles)
+		}
 	}
 	if err != nil {
 		return err

@@ -8,8 +8,12 @@ import (
 )
 
 // periodic is how closely current and speed must come back after one cycle, as
-// a share of the stall current and the no-load speed.
-const periodic = 1e-10
+// a share of the stall current and the no-load speed; exact is where more cycles
+// gain nothing.
+const (
+	periodic = 1e-10
+	exact    = 1e-13
+)
 
 // mostCycles bounds the search for the steady cycle.
 const mostCycles = 400
@@ -50,7 +54,7 @@ func (r *run) steady(ctx context.Context) (cycles int, err error) {
 		image = [2]float64{r.y[current] / scale[0], r.y[speed] / scale[1]}
 		f := [2]float64{x[0] - image[0], x[1] - image[1]}
 		size := max(math.Abs(f[0]), math.Abs(f[1]))
-		if size <= periodic {
+		if size <= exact || (size <= periodic && size > best/4) {
 			return cycles, nil
 		}
 		if cycles > 1 {
@@ -58,14 +62,14 @@ func (r *run) steady(ctx context.Context) (cycles int, err error) {
 		}
 		lastX, lastF = x, f
 		next := [2]float64{x[0] - h[0][0]*f[0] - h[0][1]*f[1], x[1] - h[1][0]*f[0] - h[1][1]*f[1]}
-		plain = !(size < best && next[1] > 0 && !math.IsNaN(next[0]) && math.Abs(next[0]) < 10 && next[1] < 10)
+		plain = !(size < best && next[1] > 1e-6 && !math.IsNaN(next[0]) && math.Abs(next[0]) < 10 && next[1] < 10)
 		best = min(best, size)
 		if plain {
 			next, h = image, [2][2]float64{{1, 0}, {0, 1}}
 		}
 		x = next
 	}
-	return cycles, fmt.Errorf("%w: current and speed at pickup still change after %d cycles", ErrUnfinished, mostCycles)
+	return cycles, fmt.Errorf("%w: the rate of fire does not settle within %d shots; look for an inductance of an unusual size or a motor that nearly stalls", ErrUnfinished, mostCycles)
 }
 
 // broyden updates the inverse h of a derivative so that it maps the step in f to

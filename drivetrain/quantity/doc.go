@@ -19,7 +19,7 @@
 // # Tolerances
 //
 // "x ± y" or "x +/- y" carries a tolerance of two standard deviations: y in the
-// unit of x, or in per cent of x.
+// unit of x, or in per cent of x (in degrees Celsius: of the degrees).
 //
 // # Range of validity
 //

@@ -15,6 +15,9 @@ const degree = math.Pi / 180 // [rad]
 // digits: Length.Format(0.35) is "350 mm".
 func (k Kind) Format(v float64) string {
 	t := &table[k]
+	if k == Gauge && v <= 0 {
+		return strconv.FormatFloat(1-v, 'g', 6, 64) + "/0 AWG" // 2/0 is the gauge −1
+	}
 	n := strconv.FormatFloat((v-t.offset)/t.scale, 'g', 6, 64)
 	if t.unit == "" {
 		return n
@@ -32,6 +35,9 @@ func (k Kind) Example() string { return table[k].example }
 // in the usual unit if that works, else in the SI unit.
 func (k Kind) Print(v float64) string {
 	t := &table[k]
+	if k == Gauge {
+		return k.Format(v) // a whole number
+	}
 	same := func(text string) bool {
 		back, err := Parse(text, k)
 		return err == nil && back.SI == v

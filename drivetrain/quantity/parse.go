@@ -3,6 +3,7 @@ package quantity
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode"
@@ -66,7 +67,11 @@ func Parse(text string, k Kind) (Value, error) {
 	var tolerance float64
 	switch {
 	case byName == "%" && name != "%":
-		tolerance = math.Abs(v) * share / 100
+		of := v
+		if name == "degC" || name == "°C" {
+			of -= Celsius // of the number that is written
+		}
+		tolerance = math.Abs(of) * share / 100
 	case name == "AWG":
 		return Value{}, fmt.Errorf("%s: a gauge's tolerance is given in per cent of the diameter, such as 22 AWG ± 1 %%", quote(text))
 	default:
@@ -160,8 +165,15 @@ func (k Kind) convert(text, number, name string) (float64, error) {
 	}
 	u, unknown := parseUnit(name)
 	if unknown != "" {
+		known := unitNames()
+		if unknown == name { // the whole of it: only units of the kind
+			known = slices.DeleteFunc(known, func(n string) bool {
+				c, _ := parseUnit(n)
+				return !c.fits(k) && (k != WireSize || n != "AWG")
+			})
+		}
 		hint := ""
-		if near := Nearest(unknown, unitNames()); near != "" {
+		if near := Nearest(unknown, known); near != "" {
 			hint = fmt.Sprintf(" (did you mean %s?)", near)
 		}
 		return 0, fmt.Errorf("%s: the unit %s is not known%s; wanted %s", quote(text), quote(unknown), hint, k.wanted())
@@ -257,13 +269,13 @@ func quote(s string) string {
 }
 
 // Nearest returns the name that a mistyped one most likely means, "" where none
-// is near: at most a third of its letters differ.
+// is near: case aside, at most a third of its letters differ.
 func Nearest(name string, names []string) string {
-	best, found := len(name)/3+1, ""
-	if len(name) <= 2 {
-		best = 1
-	}
+	best, found := (len(name)+1)/3, ""
 	for _, n := range names {
+		if strings.EqualFold(n, name) {
+			return n
+		}
 		if d := distance(name, n, best); d <= best && (found == "" || d < best) {
 			best, found = d, n
 		}

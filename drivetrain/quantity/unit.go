@@ -86,6 +86,7 @@ func unitNames() []string {
 	return []string{
 		"m", "mm", "cm", "g", "kg", "s", "ms", "A", "mA", "K", "mol", "rad", "N", "J", "mJ", "kJ", "W", "Pa", "kPa", "MPa", "GPa", "bar",
 		"V", "mV", "ohm", "mohm", "H", "uH", "mH", "T", "mT", "Ah", "mAh", "mNm", "h", "min", "deg", "rpm", "%", "degC", "in", "ft", "AWG", "mm2", "cm2", "cm3", "kA",
+		"m/s", "ft/s", "/s", "g cm2", "N m", "mN m", "N m s", "N/m", "kA/m", "%/K", "J/K", "K/W", "A2 s", "kJ/mol",
 	}
 }
 

@@ -1,0 +1,52 @@
+package buildfile
+
+import (
+	"strings"
+
+	"example.org/ampstroke/drivetrain/quantity"
+)
+
+// Leaf is a key of the schema that holds one value.
+type Leaf struct {
+	// Path is the key's; members of lists have a "0" in it.
+	Path string
+	// Quantity tells whether the value is a number; Kind is its kind then.
+	Quantity bool
+	Kind     quantity.Kind
+	// Words is what the value may be, where it is one of several words.
+	Words []string
+	// Required tells whether the key must stand in its mapping.
+	Required bool
+	// Assumed tells whether something stands in where the key is missing.
+	Assumed bool
+}
+
+// Leaves lists the schema's keys that hold one value, in its order.
+func Leaves() []Leaf { return leaves(schema(), "", nil) }
+
+func leaves(s *spec, path string, all []Leaf) []Leaf {
+	if s.shape == scalar {
+		words := s.words
+		if s.flag != nil {
+			words = []string{"true", "false"}
+		}
+		return append(all, Leaf{
+			Path: path, Quantity: s.put != nil, Kind: s.kind, Words: words,
+			Required: s.required, Assumed: s.fill != nil,
+		})
+	}
+	for _, p := range s.parts {
+		key := p.key
+		if key == "" {
+			key = "0"
+		}
+		all = leaves(p, join(path, key), all)
+	}
+	return all
+}
+
+// Replaced returns the file's text with other text in place of a value.
+func (d *Document) Replaced(path, with string) string {
+	n := d.root.at(strings.Split(path, "."))
+	return string(splice(d.source.text, n.from, n.to, with))
+}

@@ -1,0 +1,85 @@
+package buildfile_test
+
+import (
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.org/ampstroke/drivetrain/buildfile"
+)
+
+func refused(t *testing.T, path, want, reason string) {
+	t.Helper()
+	b, err := buildfile.Load(path)
+	require.ErrorContains(t, err, want, reason)
+	assert.ErrorAs(t, err, new(buildfile.Faults))
+	assert.Nil(t, b)
+	assert.True(t, strings.HasPrefix(err.Error(), path+": "), "the file is named")
+	d, err := buildfile.Read(path, "spring.rate=700 N/m")
+	assert.ErrorContains(t, err, want, reason)
+	assert.Nil(t, d)
+}
+
+func TestFiles(t *testing.T) {
+	dir := t.TempDir()
+	good := filepath.Join(dir, "good.yaml")
+	require.NoError(t, os.WriteFile(good, []byte(buildfile.DemoText()), 0o600))
+	b, err := buildfile.Load(good)
+	require.NoError(t, err)
+	assert.Equal(t, buildfile.Demo(), b)
+	d, err := buildfile.Read(good, "spring.rate=700 N/m")
+	require.NoError(t, err)
+	assert.Equal(t, 700., d.Build.Spring.Rate)
+
+	large := filepath.Join(dir, "large.yaml")
+	require.NoError(t, os.WriteFile(large, make([]byte, 10<<20), 0o600))
+	refused(t, large, "larger than 256 KiB", "no more of it is read")
+	refused(t, filepath.Join(dir, "none.yaml"), "there is no such file", "")
+	refused(t, dir, "is a folder; wanted a build file", "")
+	_, err = buildfile.Load("")
+	assert.ErrorContains(t, err, "there is no such file")
+}
+
+func TestSave(t *testing.T) {
+	dir := t.TempDir()
+	path := filepath.Join(dir, "rifle.yaml")
+	d := demoWith(t, "spring.rate=700 N/m")
+	replaced, err := d.Save(path)
+	require.NoError(t, err)
+	assert.False(t, replaced)
+	require.NoError(t, d.Set("spring.rate", "720 N/m"))
+	replaced, err = d.Save(path)
+	require.NoError(t, err)
+	assert.True(t, replaced)
+
+	text, err := os.ReadFile(path)
+	require.NoError(t, err)
+	assert.Equal(t, strings.Replace(buildfile.DemoText(), "680 N/m", "720 N/m", 1), string(text))
+	b, err := buildfile.Load(path)
+	require.NoError(t, err)
+	assert.Equal(t, d.Build, b)
+	assert.Equal(t, []string{"rifle.yaml"}, names(t, dir), "nothing is left beside it")
+}
+
+func names(t *testing.T, dir string) (all []string) {
+	entries, err := os.ReadDir(dir)
+	require.NoError(t, err)
+	for _, e := range entries {
+		all = append(all, e.Name())
+	}
+	return all
+}
+
+func TestSaveRefuses(t *testing.T) {
+	dir := t.TempDir()
+	d := demoWith(t)
+	_, err := d.Save(filepath.Join(dir, "none", "rifle.yaml"))
+	assert.ErrorIs(t, err, os.ErrNotExist)
+	_, err = d.Save(dir)
+	assert.ErrorContains(t, err, "is a folder")
+	assert.Empty(t, names(t, dir), "nothing half-written is left")
+}

@@ -1,0 +1,95 @@
+package buildfile_test
+
+import (
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"example.org/ampstroke/drivetrain/buildfile"
+)
+
+func seeds(f *testing.F) (texts []string) {
+	texts = append(texts, buildfile.DemoText(), bare, blocks)
+	paths, err := filepath.Glob(filepath.Join(builds, "*.yaml"))
+	require.NoError(f, err)
+	require.NotEmpty(f, paths)
+	for _, path := range paths {
+		text, err := os.ReadFile(path)
+		require.NoError(f, err)
+		texts = append(texts, string(text))
+	}
+	return texts
+}
+
+// soon is how long a text of a fuzz test may take: the largest file takes a
+// tenth of a second, ten times that on a busy machine.
+const soon = 5 * time.Second
+
+// Whatever the bytes: an answer soon, an error of a screenful or a build that
+// is valid and whose text says the same again, with a setting as well.
+func FuzzParse(f *testing.F) {
+	for _, text := range seeds(f) {
+		f.Add([]byte(text))
+		f.Add([]byte("\ufeff" + strings.ReplaceAll(text, "\n", "\r\n")))
+	}
+	for _, c := range wrongTexts(f) {
+		if len(c.text) < 10000 {
+			f.Add([]byte(c.text))
+		}
+	}
+	f.Fuzz(func(t *testing.T, data []byte) {
+		start := time.Now()
+		d, err := buildfile.Parse("b.yaml", data)
+		require.Less(t, time.Since(start), soon)
+		if err != nil {
+			require.ErrorAs(t, err, new(buildfile.Faults))
+			screenful(t, err)
+			return
+		}
+		require.NoError(t, d.Build.Validate())
+		require.NoError(t, d.Target.Validate())
+		require.Equal(t, string(data), string(rereads(t, d)))
+		require.NoError(t, d.Set("name", "x"))
+		require.NoError(t, d.Set("gears.churning", "1e-6 N m s"))
+		rereads(t, d)
+	})
+}
+
+// Whatever the overrides: an error of a screenful or a document whose text says
+// the same again; the one they are put on stays as it is.
+func FuzzSet(f *testing.F) {
+	for i, s := range []string{
+		"spring.rate=700 N/m", "name=a: b # c", "name='a'", "pads=[1 mm, 2 mm]", "pads=", "pads.0=", "pads.2=\"1 mm\"",
+		"harness.connectors.0.resistance=\nharness.connectors.0.resistance=1 mohm", "harness.connectors.1=", "harness.switch.contacts={material: copper, force: 1 N}",
+		"gears.teeth={pinion: 10, bevel: 22, bevel_pinion: 11, spur: 29, spur_pinion: 10, sector: 18}", "rack=\nrack.taken_down.0={tooth: 2, depth: 1 mm}",
+		"battery.chemistry=custom\nbattery.ocv=[[0 %, 3 V], [100 %, 4 V]]\nbattery.ocv.1.1=4.1 V", "tappet={from: 1 rad, to: 2 rad, work: 1 mJ}", "tappet.from=1 rad\ntappet.to=2 rad\ntappet.work=1 mJ",
+		"spring.wire=1.3 mm\nspring.coil_diameter=12 mm\nspring.coils=30", "target=\ntarget.muzzle_energy.max=1 J", "motor.stator.bore=16 mm\nmotor.stator.air_gap=0.4 mm", "name=", "motor=", "rack={}", "ambient={}",
+	} {
+		f.Add(uint8(i), s)
+	}
+	var documents []*buildfile.Document
+	for _, text := range seeds(f) {
+		for _, t := range []string{text, strings.ReplaceAll(text, "\n", "\r\n"), strings.TrimSpace(text)} {
+			d, err := buildfile.Parse("b.yaml", []byte(t))
+			require.NoError(f, err)
+			documents = append(documents, d)
+		}
+	}
+	f.Fuzz(func(t *testing.T, which uint8, text string) {
+		d := documents[int(which)%len(documents)]
+		start := time.Now()
+		n, err := d.With(strings.Split(text, "\n")...)
+		require.Less(t, time.Since(start), soon)
+		if err != nil {
+			require.ErrorAs(t, err, new(buildfile.Faults))
+			screenful(t, err)
+			return
+		}
+		require.NoError(t, n.Build.Validate())
+		rereads(t, n)
+	})
+}

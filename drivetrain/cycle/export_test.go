@@ -1,0 +1,29 @@
+package cycle
+
+import (
+	"context"
+
+	"example.org/ampstroke/drivetrain"
+)
+
+// HoldFromRest runs a build from rest on a held pack until the next pickup or a
+// stall. It returns whether it stalled, where and when, and the angle at which the
+// first arc's load equals the torque of the stall current.
+func HoldFromRest(b *drivetrain.Build) (stall bool, at, time, balance float64, err error) {
+	m, err := newMachine(b, &Conditions{})
+	if err != nil {
+		return false, 0, 0, 0, err
+	}
+	r, err := newRun(m, 1e-10, true, nil)
+	if err != nil {
+		return false, 0, 0, 0, err
+	}
+	r.place()
+	if err := r.begin(); err != nil {
+		return false, 0, 0, 0, err
+	}
+	end, err := r.toPickup(context.Background())
+	torque := m.motor.Ke * m.stallCurrent(r.source, 0, 0)
+	balance = (torque - m.motor.DragConstant - m.arcs[0].load) / m.arcs[0].slope
+	return end == stalled, r.stall[angle], r.solver.T(), balance, err
+}
