@@ -42,6 +42,9 @@ repeats after it. BUILD is a build file; left out, the embedded demo is used.`,
 			if err != nil {
 				return err
 			}
+			if err := c.Context().Err(); err != nil {
+				return err
+			}
 			if s.plot != "" {
 				if err := s.picture(c.ErrOrStderr(), chart.CycleOver(r, axis)); err != nil {
 					return err

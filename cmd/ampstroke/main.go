@@ -11,6 +11,7 @@ import (
 
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	context.AfterFunc(ctx, stop) // a second signal ends the program at once
 	code := status(run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr), os.Stderr)
 	stop()
 	os.Exit(code)

@@ -36,10 +36,10 @@ func CycleOver(r *cycle.Result, axis Axis) *Picture {
 		title:    r.Build.Name,
 		subtitle: cycleSubtitle(r),
 		panels: []panel{
-			{label: "current, A", least: 0},
-			{label: "pack voltage, V", least: math.NaN()},
-			{label: "motor speed, 1000 rpm", least: 0},
-			{label: "piston travel, mm", least: 0},
+			{label: "current, A", least: 0, span: 1},
+			{label: "pack voltage, V", least: math.NaN(), span: 0.5},
+			{label: "motor speed, 1000 rpm", least: 0, span: 1},
+			{label: "piston travel, mm", least: 0, span: 1},
 		},
 	}
 	g := r.Build.Geometry()

@@ -18,6 +18,7 @@ type panel struct {
 	points []mark   // named points
 	right  *scale   // a second scale for the same lines
 	least  float64  // the axis shows at least this value; NaN: none
+	span   float64  // the axis shows no less than this span
 
 }
 
@@ -144,6 +145,13 @@ func (s *stack) plot(i int) *plot.Plot {
 	}
 	if !(lo <= hi) {
 		lo, hi = 0, 1
+	}
+	if middle := (lo + hi) / 2; hi-lo < q.span {
+		if lo == q.least {
+			hi = lo + q.span
+		} else {
+			lo, hi = middle-q.span/2, middle+q.span/2
+		}
 	}
 	room := max((hi-lo)*0.08, math.Abs(hi)*1e-6, 1e-9)
 	p.Y.Min, p.Y.Max = lo, hi+room

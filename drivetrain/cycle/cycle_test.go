@@ -244,6 +244,8 @@ func TestSimulateRefuses(t *testing.T) {
 		_, err = cycle.Simulate(ctx, buildfile.Demo(), s)
 		assert.ErrorContains(t, err, "is out of range")
 	}
+	_, err = cycle.Simulate(ctx, buildfile.Demo(), cycle.Settings{Conditions: cycle.Conditions{Advance: 5}})
+	assert.ErrorContains(t, err, "behind the release")
 	stopped, stop := context.WithCancel(ctx)
 	stop()
 	_, err = cycle.Simulate(stopped, buildfile.Demo(), cycle.Settings{})

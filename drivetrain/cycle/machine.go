@@ -1,6 +1,7 @@
 package cycle
 
 import (
+	"fmt"
 	"math"
 
 	"example.org/ampstroke/battery"
@@ -61,6 +62,10 @@ func newMachine(b *drivetrain.Build, k *Conditions) (*machine, error) {
 	m.resistance = m.motor.Resistance + m.series
 	m.churning = b.Gears.Churning / (g.Ratio * g.Ratio)
 	m.start = g.Pickup + b.Trigger.Start + k.Advance
+	if m.start >= g.Release {
+		return nil, fmt.Errorf("settings: conditions.advance: the sector would stand at %.1f°, behind the release at %.1f°; wanted a start in the pull",
+			m.start*180/math.Pi, g.Release*180/math.Pi)
+	}
 	m.arcs = arcs(g, m.efficiency, m.pistonDrag, b.Tappet)
 	return m, nil
 }

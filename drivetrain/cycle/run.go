@@ -166,11 +166,13 @@ func (r *run) ocv(y []float64) float64 {
 	return r.m.ocv(y[charge])
 }
 
-// needed returns the torque that a shaft at rest has to overcome [N m] (D8); on
-// a held pack a shaft that creeps counts as one at rest.
+// needed returns the torque that a shaft at rest has to overcome [N m] (D8). On
+// a held pack a shaft that creeps counts as one at rest: there is to be more than
+// what a crawl takes in drag and back-EMF, twice to be clear of it.
 func (r *run) needed(y []float64) float64 {
 	m := r.m
-	return m.motor.DragConstant + (m.motor.DragViscous+m.churning)*r.creep + m.arcs[r.arc].at(y[angle])
+	crawl := 2 * r.creep * (m.motor.DragViscous + m.churning + m.motor.Ke*m.motor.Ke/m.resistance)
+	return m.motor.DragConstant + crawl + m.arcs[r.arc].at(y[angle])
 }
 
 func (r *run) events() []ode.Event {

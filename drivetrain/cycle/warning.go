@@ -28,8 +28,10 @@ func warnings(b *drivetrain.Build, m *machine, s *Summary) []Warning {
 		all[len(all)-1].Limit = true
 	}
 	amps := func(v float64) string { return fmt.Sprintf("%.1f A", v) }
-	if !math.IsNaN(s.StallAngle) {
-		broken("stall", "the motor can't pull the spring past %.0f° of the sector: the switch must open at once, or the %s cook winding, leads and switch; a higher ratio, more turns or magnet, another cell or a softer spring lets it turn",
+	if s.StallCurrent == 0 {
+		broken("no-start", "the pack gives no more than the brushes drop, so that no current flows: take more cells or charge the pack")
+	} else if !math.IsNaN(s.StallAngle) {
+		broken("stall", "the motor can't turn the sector past %.0f° of the sector: the switch must open at once, or the %s cook winding, leads and switch; a higher ratio, more turns or magnet, another cell or a softer spring lets it turn",
 			s.StallAngle*180/math.Pi, amps(s.StallCurrent))
 	}
 	if fill := m.motor.SlotFill; fill > motor.HandWound {
@@ -38,6 +40,8 @@ func warnings(b *drivetrain.Build, m *machine, s *Summary) []Warning {
 	}
 	if rated := b.Battery.ContinuousCurrent(); s.CurrentMean > rated {
 		broken("pack-rating", "the mean current of %s exceeds the %s the pack is rated for: take a larger pack, a higher rating or a higher ratio", amps(s.CurrentMean), amps(rated))
+	} else if s.StallCurrent > rated {
+		broken("pack-rating", "the stalled motor draws %s, more than the %s the pack is rated for: let the trigger go at once and find a build that turns", amps(s.StallCurrent), amps(rated))
 	} else if s.Inrush > rated {
 		warn("pack-inrush", "the inrush of %s exceeds the %s the pack is rated for, for a few milliseconds at each start: a higher rating keeps the voltage up", amps(s.Inrush), amps(rated))
 	}

@@ -14,7 +14,7 @@ import (
 )
 
 // Write fills the file at path by fill and tells whether an older file was
-// replaced. Links are followed. What is there but is no regular file, such as a
+// replaced. A link to a file that is there is followed. What is there but is no regular file, such as a
 // device or a pipe, is written to directly. On an error a regular file is as it
 // was, and none is left that was not there.
 func Write(path string, fill func(io.Writer) error) (replaced bool, err error) {
