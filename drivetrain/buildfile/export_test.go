@@ -45,6 +45,9 @@ func leaves(s *spec, path string, all []Leaf) []Leaf {
 	return all
 }
 
+// Text returns the text of a value.
+func (d *Document) Text(path string) string { return d.root.at(strings.Split(path, ".")).text }
+
 // Replaced returns the file's text with other text in place of a value.
 func (d *Document) Replaced(path, with string) string {
 	n := d.root.at(strings.Split(path, "."))
