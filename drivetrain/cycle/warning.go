@@ -31,7 +31,7 @@ func warnings(b *drivetrain.Build, m *machine, s *Summary) []Warning {
 	if s.StallCurrent == 0 {
 		broken("no-start", "the pack gives no more than the brushes drop, so that no current flows: take more cells or charge the pack")
 	} else if !math.IsNaN(s.StallAngle) {
-		broken("stall", "the motor can't turn the sector past %.0f° of the sector: the switch must open at once, or the %s cook winding, leads and switch; a higher ratio, more turns or magnet, another cell or a softer spring lets it turn",
+		broken("stall", "the motor can't turn the sector past %.0f°: the switch must open at once, or the %s cook winding, leads and switch; a higher ratio, more turns or magnet, another cell or a softer spring lets it turn",
 			s.StallAngle*180/math.Pi, amps(s.StallCurrent))
 	}
 	if fill := m.motor.SlotFill; fill > motor.HandWound {
