@@ -29,5 +29,5 @@
 //
 //   - M. Chen, G. A. Rincón-Mora, Accurate electrical battery model capable of
 //     predicting runtime and I–V performance, IEEE Trans. Energy Conv. 21(2),
-//     504–511, 2006 (coefficients from transcriptions that agree).
+//     504–511, 2006 (coefficients from secondary sources that agree).
 package battery

@@ -60,14 +60,14 @@ func New(c Chemistry, series, parallel int, capacity, resistance float64) Pack {
 		Chemistry: c, Series: series, Parallel: parallel, Capacity: capacity, Resistance: resistance,
 		StateOfCharge: 1, ActivationEnergy: 20e3, Reserve: 0.20, Cutoff: c.Cutoff(),
 	}
-	p.Heat = DefaultHeat(parallel, series, capacity)
+	p.Heat = DefaultHeat(series, parallel, capacity)
 	return p
 }
 
 // DefaultHeat returns what is assumed of a pack's heat (closures of this
 // project): 25 J/K per Ah of a cell, 15 K/W·(2.6 Ah/all cells' Ah)^(2/3) to the
 // surroundings, and a limit of 60 °C (from memory). Capacity [C] is the pack's.
-func DefaultHeat(parallel, series int, capacity float64) Heat {
+func DefaultHeat(series, parallel int, capacity float64) Heat {
 	ah := capacity / 3600
 	return Heat{
 		Cell:      25 * ah / float64(parallel),

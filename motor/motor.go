@@ -94,18 +94,14 @@ func (m *Motor) validateParts() error {
 // misfit is a fault that is also ErrMisfit.
 type misfit struct{ fault *quantity.Fault }
 
-func (m misfit) Error() string   { return m.fault.Error() }
-func (m misfit) Unwrap() []error { return []error{m.fault, ErrMisfit} }
+func (m misfit) Error() string        { return m.fault.Error() }
+func (m misfit) Unwrap() error        { return m.fault }
+func (m misfit) Is(target error) bool { return target == ErrMisfit }
 
 // Validate reports every field that can't be used.
 func (m *Motor) Validate() error {
 	var c quantity.Check
-	var unfit misfit
-	if err := m.validateParts(); errors.As(err, &unfit) {
-		c.Part("", unfit.fault)
-	} else {
-		c.Part("", err)
-	}
+	c.Part("", m.validateParts())
 	c.Range("drag.constant", m.Drag.Constant, quantity.Torque, 0, 10)
 	c.Range("drag.viscous", m.Drag.Viscous, quantity.ViscousDrag, 0, 1)
 	c.Range("commutation", m.Commutation, quantity.Share, 0, 1)

@@ -2,6 +2,7 @@ package motor
 
 import (
 	"fmt"
+	"math"
 
 	"example.org/ampstroke/drivetrain/quantity"
 )
@@ -43,7 +44,7 @@ func NewStator(magnet Magnet, gap float64) Stator {
 	}
 }
 
-const degree = 3.14159265358979323846 / 180 // [rad]
+const degree = math.Pi / 180 // [rad]
 
 // Gap returns the air gap [m] around a rotor of the diameter [m]; negative where
 // the rotor is larger than the bore.

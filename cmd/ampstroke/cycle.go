@@ -195,12 +195,7 @@ func printVerdict(w io.Writer, r *cycle.Result, verdict []cycle.Verdict) {
 		value, note := f.Kind.Format(v.Value), "met"
 		switch v.Outcome {
 		case cycle.Missed:
-			note = "MISSED by " + f.Kind.Format(max(v.Min-v.Value, v.Value-v.Max, 0))
-			if math.IsNaN(v.Min) {
-				note = "MISSED by " + f.Kind.Format(v.Value-v.Max)
-			} else if math.IsNaN(v.Max) {
-				note = "MISSED by " + f.Kind.Format(v.Min-v.Value)
-			}
+			note = "MISSED by " + f.Kind.Format(v.Shortfall())
 		case cycle.NoFigure:
 			value, note = "none", "not computed yet"
 			if r.Status == cycle.Stall {

@@ -233,7 +233,7 @@ func newCylinder() drivetrain.Cylinder { return drivetrain.NewCylinder(0) }
 
 func packHeat(c ctx) battery.Heat {
 	p := &c.doc.Build.Battery
-	return battery.DefaultHeat(max(1, p.Parallel), max(1, p.Series), p.Capacity)
+	return battery.DefaultHeat(max(1, p.Series), max(1, p.Parallel), p.Capacity)
 }
 
 func chemistries() (names []string) {

@@ -1,8 +1,10 @@
 package chart
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"gonum.org/v1/plot/plotter"
@@ -49,16 +51,18 @@ func CycleOver(r *cycle.Result, axis Axis) *Picture {
 	if r.Status == cycle.Stall {
 		first = solid("first shot, from closing the switch to the stall")
 	}
-	s.course(r.First, first, axis)
+	firstPoints, steadyPoints := r.First.Sample(samples), []cycle.Point(nil)
+	s.course(firstPoints, first, axis)
 	if r.Steady != nil {
-		s.course(r.Steady, steady, axis)
+		steadyPoints = r.Steady.Sample(samples)
+		s.course(steadyPoints, steady, axis)
 		s.legend = []stroke{steady, first}
 	} else {
 		s.legend = []stroke{first}
 	}
 	s.limits(r, axis)
 	s.events(r, axis, first, steady)
-	s.named(r, axis)
+	s.named(r, firstPoints, steadyPoints, axis)
 	return s.picture(19*vg.Centimeter, 23*vg.Centimeter)
 }
 
@@ -86,8 +90,7 @@ func (a Axis) place(p cycle.Point) float64 {
 	return deg(p.Angle)
 }
 
-func (s *stack) course(t *cycle.Trace, style stroke, axis Axis) {
-	points := t.Sample(samples)
+func (s *stack) course(points []cycle.Point, style stroke, axis Axis) {
 	for i, value := range []func(cycle.Point) float64{
 		func(p cycle.Point) float64 { return p.Current },
 		func(p cycle.Point) float64 { return p.PackVoltage },
@@ -165,29 +168,13 @@ func (s *stack) events(r *cycle.Result, axis Axis, first, steady stroke) {
 
 // named marks the inrush, the steady peak and the least voltage. The figures are
 // the summary's; only the place is read off the samples.
-func (s *stack) named(r *cycle.Result, axis Axis) {
-	var inrush, peak, least *cycle.Point
-	extreme := func(t *cycle.Trace, better func(a, b cycle.Point) bool) *cycle.Point {
-		points := t.Sample(samples)
-		best := points[0]
-		for _, p := range points {
-			if better(p, best) {
-				best = p
-			}
-		}
-		return &best
-	}
-	more := func(a, b cycle.Point) bool { return a.Current > b.Current }
-	lower := func(a, b cycle.Point) bool { return a.PackVoltage < b.PackVoltage }
-	inrush, least = extreme(r.First, more), extreme(r.First, lower)
-	if r.Steady != nil {
-		peak = extreme(r.Steady, more)
-		if p := extreme(r.Steady, lower); p.PackVoltage < least.PackVoltage {
-			least = p
-		}
-	}
-	add := func(i int, p *cycle.Point, y float64, above bool, name string) {
-		x := axis.place(*p)
+func (s *stack) named(r *cycle.Result, first, steady []cycle.Point, axis Axis) {
+	byCurrent := func(a, b cycle.Point) int { return cmp.Compare(a.Current, b.Current) }
+	byVoltage := func(a, b cycle.Point) int { return cmp.Compare(a.PackVoltage, b.PackVoltage) }
+	inrush := slices.MaxFunc(first, byCurrent)
+	least := slices.MinFunc(slices.Concat(first, steady), byVoltage)
+	add := func(i int, p cycle.Point, y float64, above bool, name string) {
+		x := axis.place(p)
 		left := x > s.lo+0.75*(s.hi-s.lo)
 		s.panels[i].points = append(s.panels[i].points, mark{x, y, name, left, above || left})
 	}
@@ -196,7 +183,8 @@ func (s *stack) named(r *cycle.Result, axis Axis) {
 		name = "stall"
 	}
 	add(0, inrush, inrush.Current, false, fmt.Sprintf("%s %.1f A", name, r.Summary.Inrush))
-	if peak != nil {
+	if steady != nil {
+		peak := slices.MaxFunc(steady, byCurrent)
 		add(0, peak, peak.Current, true, fmt.Sprintf("peak %.1f A", r.Summary.CurrentPeak))
 	}
 	add(1, least, least.PackVoltage, false, fmt.Sprintf("least %.2f V", r.Summary.PackVoltageMin))

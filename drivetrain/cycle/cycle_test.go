@@ -295,6 +295,7 @@ func TestTarget(t *testing.T) {
 	require.NoError(t, target.Validate())
 	v := target.Judge(&cycle.Summary{RateOfFire: 19, MuzzleVelocity: n})
 	assert.Equal(t, cycle.Missed, v[0].Outcome)
+	assert.Equal(t, 1., v[0].Shortfall())
 	assert.Equal(t, cycle.NoFigure, v[1].Outcome)
 	v = target.Judge(&cycle.Summary{RateOfFire: 20, MuzzleVelocity: 120})
 	assert.Equal(t, cycle.Met, v[0].Outcome, "the bound itself is good")

@@ -18,10 +18,7 @@ func HoldFromRest(b *drivetrain.Build) (stall bool, at, time, balance float64, e
 	if err != nil {
 		return false, 0, 0, 0, err
 	}
-	r.place()
-	if err := r.begin(); err != nil {
-		return false, 0, 0, 0, err
-	}
+	r.begin()
 	end, err := r.toPickup(context.Background())
 	torque := m.motor.Ke * m.stallCurrent(r.source, 0, 0)
 	balance = (torque - m.motor.DragConstant - m.arcs[0].load) / m.arcs[0].slope

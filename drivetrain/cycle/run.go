@@ -72,6 +72,9 @@ func newRun(m *machine, tolerance float64, held bool, trace *Trace) (*run, error
 	if held {
 		r.creep = 1e-6 * m.noLoadSpeed()
 	}
+	r.place()
+	// Steps are bounded, and events with them: a current that stands still peaks in
+	// every one.
 	solver, err := ode.New(ode.Problem{
 		Deriv: r.derive, T0: 0, T1: longest, Y0: r.y[:], Events: r.events(), Mode: r.mode, Names: stateNames,
 	}, ode.Settings{RelTol: tolerance, AbsTol: r.scales(tolerance), MaxSteps: mostSteps, MaxEvents: math.MaxInt})
@@ -240,8 +243,8 @@ func (r *run) events() []ode.Event {
 	}
 }
 
-// begin puts the tally to zero and restarts from the state y.
-func (r *run) begin() error {
+// begin puts the tally to zero at the state y.
+func (r *run) begin() {
 	r.t0 = r.solver.T()
 	for i := sumCurrent; i < states; i++ {
 		r.y[i] = 0
@@ -250,15 +253,9 @@ func (r *run) begin() error {
 		r.trace.clear(r.t0, r.y, r.arc)
 	}
 	r.tally = tally{start: r.stored(), peak: r.y[current], dip: r.terminal(r.y[:])}
-	return r.restart()
 }
 
-// restart chooses the brushes' mode from the state and resets the solver.
-func (r *run) restart() error {
-	r.chooseSign()
-	return r.solver.Reset(r.solver.T(), r.y[:])
-}
-
+// chooseSign sets the brushes' mode from the state.
 func (r *run) chooseSign() {
 	switch i := r.y[current]; {
 	case i > 0:
@@ -284,7 +281,6 @@ func (r *run) terminal(y []float64) float64 {
 // toPickup runs until just after the next pickup, or until the shaft stands for
 // good. The shaft is at rest or turns as the state says.
 func (r *run) toPickup(ctx context.Context) (ending, error) {
-	started := 0    // the event by which a current has just begun
 	rest := r.tally // when the shaft last stopped
 	if r.y[speed] <= r.creep {
 		r.y[speed] = 0
@@ -292,6 +288,7 @@ func (r *run) toPickup(ctx context.Context) (ending, error) {
 		r.stopped = r.solver.T()
 		r.stall = r.y
 	}
+	r.chooseSign()
 	for {
 		if !r.turns {
 			need := r.needed(r.y[:])
@@ -301,16 +298,6 @@ func (r *run) toPickup(ctx context.Context) (ending, error) {
 			// At equality the event would have to leave zero first.
 			r.turns = r.m.motor.Ke*r.y[current] >= need
 		}
-		if err := r.restart(); err != nil {
-			return 0, err
-		}
-		switch started { // the event's function may be zero there, which chooseSign does not see
-		case currentStarts:
-			r.sign = 1
-		case currentReverses:
-			r.sign = -1
-		}
-		started = 0
 		event, err := r.phase(ctx)
 		if err != nil {
 			return 0, err
@@ -320,6 +307,7 @@ func (r *run) toPickup(ctx context.Context) (ending, error) {
 			r.turns = false
 			r.y[speed] = 0
 			r.stopped = r.solver.T()
+			r.chooseSign()
 			r.stall, rest = r.y, r.tally
 			r.note(Stop)
 		case breaksAway:
@@ -329,8 +317,11 @@ func (r *run) toPickup(ctx context.Context) (ending, error) {
 			return stalled, nil
 		case currentEnds:
 			r.y[current] = 0
-		case currentStarts, currentReverses:
-			started = event
+			r.chooseSign()
+		case currentStarts:
+			r.sign = 1
+		case currentReverses:
+			r.sign = -1
 		case arcEnds:
 			if r.nextArc() {
 				return pickedUp, nil
@@ -346,9 +337,6 @@ func (r *run) hold(ctx context.Context) error {
 	}
 	told := r.tally
 	defer func() { r.tally = told }()
-	if err := r.restart(); err != nil {
-		return err
-	}
 	if !(r.sign*r.push(r.ocv(r.y[:]), r.y[:]) > 0) {
 		return nil
 	}
@@ -362,9 +350,12 @@ func (r *run) most() float64 {
 	return max(y[current], r.m.stallCurrent(r.ocv(y), y[voltage1], y[voltage2]))
 }
 
-// phase steps in one mode until a terminal event, which it returns, with r.y
-// the state there.
+// phase steps from r.y in one mode until a terminal event, which it returns, with
+// r.y the state there.
 func (r *run) phase(ctx context.Context) (int, error) {
+	if err := r.solver.Reset(r.solver.T(), r.y[:]); err != nil {
+		return 0, err
+	}
 	begin := r.y[angle]
 	for n := 0; ; n++ {
 		if n%64 == 0 && ctx.Err() != nil {
@@ -384,10 +375,7 @@ func (r *run) phase(ctx context.Context) (int, error) {
 		for _, e := range r.solver.Events() {
 			switch e.Index {
 			case currentPeaks:
-				if e.Y[current] > r.tally.peak {
-					r.tally.peak = e.Y[current]
-					r.tally.peakAt = e.T - r.t0
-				}
+				r.tally.peak = max(r.tally.peak, e.Y[current])
 			case voltageDips:
 				r.tally.dip = min(r.tally.dip, r.terminal(e.Y))
 			default:
@@ -415,7 +403,6 @@ func (r *run) nextArc() bool {
 	if r.arc == len(r.m.arcs)-1 { // pickup (D7)
 		r.arc = 0
 		r.y[angle] = r.m.arcs[0].from
-		r.tally.pickupSpeed = w
 		r.y[speed] = w * g.FreeInertia / g.PullInertia
 		r.tally.pickup += (g.FreeInertia*w*w - g.PullInertia*r.y[speed]*r.y[speed]) / 2
 		r.note(Pickup)
@@ -426,7 +413,6 @@ func (r *run) nextArc() bool {
 	if left.pull && !next.pull { // release
 		rack := g.PitchRadius * w / g.Ratio
 		r.tally.released = r.solver.T() - r.t0
-		r.tally.releaseSpeed = rack
 		r.tally.shot += g.SpringEnergy(g.Stroke) - g.SpringEnergy(0) + g.MovingMass*rack*rack/2
 		r.note(Release)
 	}

@@ -39,9 +39,10 @@ type Result struct {
 	// Ledger is the steady cycle's; all NaN in a stall.
 	Ledger Ledger
 	// FirstLedger is that of the first shot, from closing the switch to just after
-	// the next pickup; all NaN in a stall.
+	// the next pickup; all NaN if it stalls.
 	FirstLedger Ledger
-	// First is the course from closing the switch to the next pickup or the stall.
+	// First is the course from closing the switch to the next pickup, or to the
+	// stall, in whichever pull that is.
 	First *Trace
 	// Steady is the course of one steady cycle, from pickup to pickup; nil in a stall.
 	Steady   *Trace
@@ -55,6 +56,13 @@ type Stats struct {
 	Cycles int
 	// Steps are those of the integrator, Evaluations its calls of the right-hand side.
 	Steps, Evaluations int
+}
+
+// add counts the work of a run.
+func (s *Stats) add(r *run) {
+	done := r.solver.Stats()
+	s.Steps += done.Steps
+	s.Evaluations += done.Evaluations
 }
 
 // Simulate fires a build in automatic: the first shot from rest and the cycle
@@ -107,10 +115,8 @@ func (res *Result) fire(ctx context.Context, m *machine, tolerance float64) erro
 	if err != nil {
 		return err
 	}
-	first.place()
-	if err := first.begin(); err != nil {
-		return err
-	}
+	defer res.Stats.add(first)
+	first.begin()
 	first.note(Closing)
 	end, err := first.toPickup(ctx)
 	if err != nil {
@@ -131,11 +137,10 @@ func (res *Result) fire(ctx context.Context, m *machine, tolerance float64) erro
 	if err != nil {
 		return err
 	}
+	defer res.Stats.add(steady)
 	steady.y[current], steady.y[speed] = first.y[current], first.y[speed]
 	steady.trace = &Trace{m: m, held: true, source: steady.source}
 	res.Stats.Cycles, err = steady.steady(ctx)
-	res.Stats.Steps = first.solver.Stats().Steps + steady.solver.Stats().Steps
-	res.Stats.Evaluations = first.solver.Stats().Evaluations + steady.solver.Stats().Evaluations
 	if errors.Is(err, errStalls) {
 		// The gun itself slows down from shot to shot until it stands.
 		for range mostCycles {
@@ -181,5 +186,4 @@ func (res *Result) stall(r *run) {
 	s.Inrush = max(s.Inrush, r.tally.peak, s.StallCurrent)
 	s.CurrentPeak = s.Inrush
 	s.PackVoltageMin = min(s.PackVoltageMin, r.tally.dip, m.circuit.Terminal(ocv, y[voltage1], y[voltage2], s.StallCurrent))
-	res.Stats.Steps, res.Stats.Evaluations = r.solver.Stats().Steps, r.solver.Stats().Evaluations
 }

@@ -45,7 +45,8 @@ type Summary struct {
 	// CurrentRMS is the root mean square of the battery current over the steady
 	// period [A].
 	CurrentRMS float64
-	// Inrush is the largest battery current up to the second pickup [A].
+	// Inrush is the largest battery current of the first shot, up to the next pickup,
+	// or up to a stall [A].
 	Inrush float64
 	// PackVoltageMin is the least pack voltage over the first shot and the steady
 	// period [V].

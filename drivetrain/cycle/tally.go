@@ -3,19 +3,16 @@ package cycle
 // tally is what one stretch from pickup to pickup adds up beside the integrals
 // in the state.
 type tally struct {
-	start        float64 // energy stored at the begin [J]
-	turned       float64 // of the sector [rad]
-	mesh         float64 // friction of the meshes in the pull [J]
-	pullDrag     float64 // piston drag in the pull [J]
-	tappet       float64 // [J]
-	shot         float64 // what the rack takes with it at release [J]
-	pickup       float64 // lost in the pickup [J]
-	released     float64 // time of the release [s]
-	releaseSpeed float64 // of the rack [m/s]
-	pickupSpeed  float64 // of the motor just before the pickup [rad/s]
-	peak         float64 // of the current [A]
-	peakAt       float64 // [s]
-	dip          float64 // least pack voltage [V]
+	start    float64 // energy stored at the begin [J]
+	turned   float64 // of the sector [rad]
+	mesh     float64 // friction of the meshes in the pull [J]
+	pullDrag float64 // piston drag in the pull [J]
+	tappet   float64 // [J]
+	shot     float64 // what the rack takes with it at release [J]
+	pickup   float64 // lost in the pickup [J]
+	released float64 // time of the release [s]
+	peak     float64 // of the current [A]
+	dip      float64 // least pack voltage [V]
 }
 
 // meet adds what a mode that began at a sector angle has done by its end.

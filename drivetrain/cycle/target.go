@@ -86,6 +86,17 @@ type Verdict struct {
 	Outcome Outcome
 }
 
+// Shortfall returns by how much the value misses the want, 0 where it doesn't [SI].
+func (v *Verdict) Shortfall() float64 {
+	switch {
+	case v.Value < v.Min:
+		return v.Min - v.Value
+	case v.Value > v.Max:
+		return v.Value - v.Max
+	}
+	return 0
+}
+
 // Judge holds a summary against the target.
 func (t Target) Judge(s *Summary) []Verdict {
 	var all []Verdict
@@ -98,7 +109,7 @@ func (t Target) Judge(s *Summary) []Verdict {
 		switch {
 		case math.IsNaN(v.Value):
 			v.Outcome = NoFigure
-		case v.Value < w.Min || v.Value > w.Max:
+		case v.Shortfall() > 0:
 			v.Outcome = Missed
 		default:
 			v.Outcome = Met

@@ -68,15 +68,15 @@ func Faults(err error) []*Fault {
 	if err == nil {
 		return nil
 	}
-	if f, ok := err.(*Fault); ok {
-		return []*Fault{f}
-	}
 	if many, ok := err.(interface{ Unwrap() []error }); ok {
 		var all []*Fault
 		for _, e := range many.Unwrap() {
 			all = append(all, Faults(e)...)
 		}
 		return all
+	}
+	if f := new(Fault); errors.As(err, &f) {
+		return []*Fault{f}
 	}
 	return []*Fault{{Text: err.Error()}}
 }

@@ -16,7 +16,7 @@ func Arenstorf() Problem {
 	return Problem{
 		Name: "Arenstorf",
 		Source: "Hairer, Nørsett & Wanner I, p. 129: data and period read in a primary text and in a secondary " +
-			"transcription; intermediate points likewise; equations from memory",
+			"one; intermediate points likewise; equations from memory",
 		Problem: ode.Problem{
 			Deriv: func(dydt []float64, _ float64, y []float64) {
 				const nu = 1 - mu
