@@ -70,7 +70,7 @@ func cycleSubtitle(r *cycle.Result) string {
 	s := &r.Summary
 	parts := []string{
 		fmt.Sprintf("%d turns, ratio %.4g", r.Build.Motor.Armature.Turns, r.Build.Gears.MotorTurns()),
-		fmt.Sprintf("%d cells, %.0f mAh", r.Build.Battery.Series*r.Build.Battery.Parallel, r.Build.Battery.Capacity/3.6),
+		cells(r.Build.Battery.Series*r.Build.Battery.Parallel) + fmt.Sprintf(", %.0f mAh", r.Build.Battery.Capacity/3.6),
 	}
 	if r.Status == cycle.Stall {
 		parts = append(parts, fmt.Sprintf("stalls at %.0f° with %.1f A", deg(s.StallAngle), s.StallCurrent))
@@ -78,6 +78,13 @@ func cycleSubtitle(r *cycle.Result) string {
 		parts = append(parts, fmt.Sprintf("%.1f rounds a second", s.RateOfFire), fmt.Sprintf("%.1f A mean, %.1f A RMS", s.CurrentMean, s.CurrentRMS))
 	}
 	return strings.Join(parts, "  ·  ")
+}
+
+func cells(n int) string {
+	if n == 1 {
+		return "1 cell"
+	}
+	return fmt.Sprintf("%d cells", n)
 }
 
 func deg(rad float64) float64 { return rad * 180 / math.Pi }
@@ -173,10 +180,10 @@ func (s *stack) named(r *cycle.Result, first, steady []cycle.Point, axis Axis) {
 	byVoltage := func(a, b cycle.Point) int { return cmp.Compare(a.PackVoltage, b.PackVoltage) }
 	inrush := slices.MaxFunc(first, byCurrent)
 	least := slices.MinFunc(slices.Concat(first, steady), byVoltage)
-	add := func(i int, p cycle.Point, y float64, above bool, name string) {
+	add := func(i int, p cycle.Point, y float64, below bool, name string) {
 		x := axis.place(p)
 		left := x > s.lo+0.75*(s.hi-s.lo)
-		s.panels[i].points = append(s.panels[i].points, mark{x, y, name, left, above || left})
+		s.panels[i].points = append(s.panels[i].points, mark{x, y, name, left, below})
 	}
 	name := "inrush"
 	if r.Status == cycle.Stall && r.Summary.Inrush == r.Summary.StallCurrent {
@@ -185,7 +192,7 @@ func (s *stack) named(r *cycle.Result, first, steady []cycle.Point, axis Axis) {
 	add(0, inrush, inrush.Current, false, fmt.Sprintf("%s %.1f A", name, r.Summary.Inrush))
 	if steady != nil {
 		peak := slices.MaxFunc(steady, byCurrent)
-		add(0, peak, peak.Current, true, fmt.Sprintf("peak %.1f A", r.Summary.CurrentPeak))
+		add(0, peak, peak.Current, false, fmt.Sprintf("peak %.1f A", r.Summary.CurrentPeak))
 	}
-	add(1, least, least.PackVoltage, false, fmt.Sprintf("least %.2f V", r.Summary.PackVoltageMin))
+	add(1, least, least.PackVoltage, true, fmt.Sprintf("least %.2f V", r.Summary.PackVoltageMin))
 }

@@ -33,7 +33,7 @@ type mark struct {
 	x, y  float64
 	name  string
 	left  bool // the name stands to the left
-	above bool // the name stands higher than the point
+	below bool // the name stands below the point, else above
 }
 
 // scale is a straight-line scale on the right: value = offset + slope·left.
@@ -153,7 +153,11 @@ func (s *stack) plot(i int) *plot.Plot {
 			lo, hi = middle-q.span/2, middle+q.span/2
 		}
 	}
-	room := max((hi-lo)*0.08, math.Abs(hi)*1e-6, 1e-9)
+	share := 0.08
+	if len(q.points) > 0 {
+		share = 0.16 // for the names of points
+	}
+	room := max((hi-lo)*share, math.Abs(hi)*1e-6, 1e-9)
 	p.Y.Min, p.Y.Max = lo, hi+room
 	if lo != q.least {
 		p.Y.Min = lo - room
@@ -240,15 +244,22 @@ func drawMark(p *plot.Plot, c draw.Canvas, m mark) {
 	c.DrawGlyph(draw.GlyphStyle{Color: ink, Radius: vg.Points(2.4), Shape: draw.CircleGlyph{}}, at)
 	style := letters(8.5, ink)
 	style.YAlign = text.YCenter
-	gap := vg.Points(7)
+	at.X += vg.Points(5)
 	if m.left {
-		style.XAlign = text.XRight
-		gap = -gap
+		at.X -= vg.Points(10) + style.Width(m.name)
 	}
-	if m.above {
-		at.Y += vg.Points(8)
+	if m.below {
+		at.Y -= vg.Points(9)
+	} else {
+		at.Y += vg.Points(9)
 	}
-	c.FillText(style, vg.Point{X: at.X + gap, Y: at.Y}, m.name)
+	// Curves and grid end before the name.
+	half, edge := style.Height(m.name)/2, vg.Points(1)
+	c.FillPolygon(color.White, []vg.Point{
+		{X: at.X - edge, Y: at.Y - half}, {X: at.X + style.Width(m.name) + edge, Y: at.Y - half},
+		{X: at.X + style.Width(m.name) + edge, Y: at.Y + half}, {X: at.X - edge, Y: at.Y + half},
+	})
+	c.FillText(style, at, m.name)
 }
 
 func (s *stack) header(c, data draw.Canvas) {
