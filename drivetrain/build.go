@@ -76,7 +76,7 @@ func (b *Build) Geometry() Geometry {
 	}
 	g.Pickup = b.Piston.Spacer / g.PitchRadius
 	g.Stroke = g.PitchRadius*g.Release - b.Piston.Spacer
-	g.FreeInertia = b.Motor.Armature.Inertia + b.Gears.Inertia/(g.Ratio*g.Ratio)
+	g.FreeInertia = b.Motor.Inertia() + b.Gears.Inertia/(g.Ratio*g.Ratio)
 	arm := g.PitchRadius / g.Ratio
 	g.PullInertia = g.FreeInertia + g.MovingMass*arm*arm
 	return g

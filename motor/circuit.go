@@ -36,6 +36,13 @@ func RadialReluctance(inner, outer, length, permeability float64) float64 {
 // tooth that takes no more than a limit [Wb] (equation A4, a closure of this
 // project with exponent 8).
 func Saturated(flux, limit float64) float64 {
-	const n = 8
-	return flux * math.Pow(1+math.Pow(flux/limit, n), -1./n)
+	return flux * math.Pow(1+math.Pow(flux/limit, saturationExponent), -1./saturationExponent)
+}
+
+const saturationExponent = 8
+
+// unsaturated is the inverse of Saturated: the flux [Wb] of which so much is left
+// in the tooth [Wb], which is below the limit [Wb].
+func unsaturated(flux, limit float64) float64 {
+	return flux * math.Pow(1-math.Pow(flux/limit, saturationExponent), -1./saturationExponent)
 }

@@ -31,12 +31,15 @@ type Constants struct {
 }
 
 // At returns the constants with the winding and the magnets at temperatures [K]:
-// equations A1 to A8, A11, A16. The motor must be valid.
+// equations A1 to A8, A11, A16, or A13 of a motor from the bench, of which
+// nothing is known about flux and slots (NaN). The motor must be valid.
 func (m *Motor) At(winding, magnets float64) Constants {
+	if m.Bench != nil {
+		return m.Bench.at(winding, magnets, m.Drag.Viscous)
+	}
 	s, a := &m.Stator, &m.Armature
 	gap := s.Gap(a.RotorDiameter)
-	psi := m.coilArc()
-	face := (a.Radius() + gap/2) * psi * a.StackLength // of a coil, in the gap [m2]
+	face := m.coilFace()
 
 	c := Constants{
 		Inertia:      a.Inertia,
@@ -47,7 +50,7 @@ func (m *Motor) At(winding, magnets float64) Constants {
 	}
 	c.GapFluxDensity = GapDensity(s.Magnet.At(magnets), s.Leakage, s.Magnet.Permeability, s.Carter, gap, s.Magnet.Thickness)
 	c.UnsaturatedFlux = c.GapFluxDensity * face
-	c.CoilFlux = Saturated(c.UnsaturatedFlux, float64(a.Span())*a.Saturation*a.ToothWidth*a.StackLength*a.Stacking)
+	c.CoilFlux = Saturated(c.UnsaturatedFlux, m.saturationFlux())
 
 	// A5: P = a = 2, and every coil has two sides.
 	c.Ke = machineConstant(2, 2*a.Slots*a.Turns, 2) * c.CoilFlux
@@ -64,6 +67,19 @@ func (m *Motor) At(winding, magnets float64) Constants {
 	}
 	c.Commutation = m.Commutation * n * c.Inductance / (2 * math.Pi)
 	return c
+}
+
+// coilFace is the area over which a coil sees a magnet, in the gap [m2]
+// (equation A3).
+func (m *Motor) coilFace() float64 {
+	a := &m.Armature
+	return (a.Radius() + m.Stator.Gap(a.RotorDiameter)/2) * m.coilArc() * a.StackLength
+}
+
+// saturationFlux is what the teeth in a coil can take, Φsat of equation A4 [Wb].
+func (m *Motor) saturationFlux() float64 {
+	a := &m.Armature
+	return float64(a.Span()) * a.Saturation * a.ToothWidth * a.StackLength * a.Stacking
 }
 
 // LossTorque returns the drag [N m] of the motor turning at a speed [rad/s]

@@ -39,37 +39,6 @@ func TestMachineEquations(t *testing.T) {
 	}
 }
 
-// Fitzgerald, Electric Machinery, Ex 7.9: bench readings to constants.
-func TestBenchReadings(t *testing.T) {
-	const ra = 1.03 // [ohm]
-	ke, loss := motor.KeFromNoLoad(50, rpm(2100), 1.25, ra, 0)
-	assert.InEpsilon(t, 0.22151, ke, 5e-3)
-	rotational := loss * rpm(2100)
-	assert.InEpsilon(t, 60.89, rotational, 5e-3)
-
-	speed := rpm(1700)
-	current := (48 - ke*speed) / ra
-	assert.InEpsilon(t, 267.06, ke*speed*current-rotational, 5e-3, "the book, which rounds Km, has 275 W")
-}
-
-// That motor with a constant loss torque: formula from memory.
-func TestPeakEfficiency(t *testing.T) {
-	stall := 50 / 1.03
-	assert.InEpsilon(t, 48.544, stall, 1e-5)
-	best, at := motor.PeakEfficiency(1.25, stall)
-	assert.InEpsilon(t, 0.70481, best, 1e-5)
-	assert.InDelta(t, 7.790, at, 5e-4, "four digits are quoted; the formula gives 7.78971")
-
-	// The same by search over the characteristic.
-	ke, loss := motor.KeFromNoLoad(50, rpm(2100), 1.25, 1.03, 0)
-	found := 0.
-	for i := 1.3; i < stall; i += 1e-3 {
-		speed := (50 - 1.03*i) / ke
-		found = max(found, (ke*i-loss)*speed/(50*i))
-	}
-	assert.InDelta(t, best, found, 1e-6)
-}
-
 func ExampleEMF() {
 	// 28 turns on each of 3 teeth: 3 coils with two sides each.
 	fmt.Printf("%.3f V\n", motor.EMF(2, 2*3*28, 165e-6, 2, 1000))

@@ -56,12 +56,15 @@ func ClassLimit(class string) (float64, bool) {
 	return quantity.Celsius + limit, ok
 }
 
-// Motor is an armature in a stator.
+// Motor is an armature in a stator, or what the bench says of one.
 type Motor struct {
 	Stator   Stator
 	Armature Armature
-	Drag     Drag
-	Heat     Heat
+	// Bench, unless nil, stands in place of stator and armature, and of the
+	// constant drag, which follows from it.
+	Bench *Bench
+	Drag  Drag
+	Heat  Heat
 	// Commutation is κ, the share of the coils' magnetic energy that each
 	// reversal loses; 0: none (equation A16) [1].
 	Commutation float64
@@ -101,7 +104,11 @@ func (m misfit) Is(target error) bool { return target == ErrMisfit }
 // Validate reports every field that can't be used.
 func (m *Motor) Validate() error {
 	var c quantity.Check
-	c.Part("", m.validateParts())
+	if m.Bench != nil {
+		m.validateBench(&c)
+	} else {
+		c.Part("", m.validateParts())
+	}
 	c.Range("drag.constant", m.Drag.Constant, quantity.Torque, 0, 10)
 	c.Range("drag.viscous", m.Drag.Viscous, quantity.ViscousDrag, 0, 1)
 	c.Range("commutation", m.Commutation, quantity.Share, 0, 1)
@@ -129,6 +136,34 @@ func (m *Motor) Validate() error {
 	return c.Err()
 }
 
+func (m *Motor) validateBench(c *quantity.Check) {
+	b := m.Bench
+	err := b.Validate()
+	c.Part("bench", err)
+	if m.Drag.Constant != 0 {
+		c.Add("drag.constant", "%s is given beside bench readings, from which it follows; leave it out", quantity.Torque.Format(m.Drag.Constant))
+	}
+	if m.Commutation != 0 {
+		c.Add("commutation", "%s is given beside bench readings, which hold it already; leave it out", quantity.Share.Format(m.Commutation))
+	}
+	if err != nil || !quantity.Finite(m.Drag.Viscous) {
+		return
+	}
+	if k := b.at(b.Temperature, b.Temperature, m.Drag.Viscous); k.DragConstant < 0 {
+		c.Add("drag.viscous", "%s takes %s at the no-load speed, more than the %s that the no-load current stands for",
+			quantity.ViscousDrag.Format(m.Drag.Viscous), quantity.Torque.Format(m.Drag.Viscous*b.NoLoadSpeed),
+			quantity.Torque.Format(k.LossTorque(b.NoLoadSpeed)))
+	}
+}
+
+// Inertia returns the armature's moment of inertia [kg m2].
+func (m *Motor) Inertia() float64 {
+	if m.Bench != nil {
+		return m.Bench.Inertia
+	}
+	return m.Armature.Inertia
+}
+
 // coilArc is ψ of equation A3: the angle over which a coil sees a magnet [rad].
 func (m *Motor) coilArc() float64 {
 	a := &m.Armature
@@ -138,5 +173,8 @@ func (m *Motor) coilArc() float64 {
 
 // String names the motor by what a builder calls it.
 func (m *Motor) String() string {
+	if b := m.Bench; b != nil {
+		return fmt.Sprintf("bench motor, %s at %s", quantity.AngularSpeed.Format(math.Round(b.NoLoadSpeed*30/math.Pi)*math.Pi/30), quantity.Voltage.Format(b.Voltage))
+	}
 	return fmt.Sprintf("%d slots, %d turns of %s", m.Armature.Slots, m.Armature.Turns, quantity.WireSize.Format(m.Armature.Wire))
 }

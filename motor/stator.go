@@ -40,9 +40,13 @@ type Stator struct {
 func NewStator(magnet Magnet, gap float64) Stator {
 	return Stator{
 		Magnet: magnet, AirGap: gap, Carter: 1.1, Leakage: 0.10,
-		Brush: Brush{Drop: 0.30, Arc: 15 * degree, Limit: quantity.Celsius + 130},
+		Brush: Brush{Drop: DefaultBrushDrop, Arc: 15 * degree, Limit: quantity.Celsius + 130},
 	}
 }
+
+// DefaultBrushDrop is what a pair of brushes commonly drops (a closure of this
+// project) [V].
+const DefaultBrushDrop = 0.30
 
 const degree = math.Pi / 180 // [rad]
 

@@ -55,6 +55,45 @@ func TestConstriction(t *testing.T) {
 	assert.InEpsilon(t, 1.59e-8/2*math.Sqrt(math.Pi*silver.Hardness), silver.At(ambient), 1e-12)
 }
 
+// U = 2·√(L·(T² − T0²)) with T0 293.15 K: relation from a secondary source, melting
+// points and tabulated voltages of pure metals (Holm) from memory.
+func TestSpotVoltage(t *testing.T) {
+	copper, ok := harness.FindContactMetal("copper")
+	require.True(t, ok)
+	silver, ok := harness.FindContactMetal("silver")
+	require.True(t, ok)
+	for _, c := range []struct {
+		name        string
+		spot, volts float64
+		table, band float64
+		reason      string
+	}{
+		{"copper melts", copper.Melting, 0.4144, 0.43, 0.15, "tables"},
+		{"silver melts", silver.Melting, 0.3750, 0.37, 0.15, "tables"},
+		{"tin melts", 505.08, 0.1286, 0.13, 0.15, "tables"},
+		{"copper softens", copper.Softening, 0.1121, 0.12, 0.15, "tables"},
+	} {
+		u := harness.SpotVoltage(c.spot, ambient)
+		assert.InEpsilon(t, c.volts, u, 4e-4, "%s; four digits are quoted", c.name)
+		assert.InEpsilon(t, c.table, u, c.band, "%s: %s", c.name, c.reason)
+		assert.InEpsilon(t, c.spot, harness.SpotTemperature(u, ambient), 1e-12, "and back")
+	}
+	assert.InDelta(t, ambient, harness.SpotTemperature(0, ambient), 1e-9)
+}
+
+// Least voltage and current of an arc in air: silver's voltage from a secondary
+// source, the rest from memory; wide bands.
+func TestLeastArc(t *testing.T) {
+	for name, want := range map[string]struct{ volts, amps float64 }{"copper": {13, 0.43}, "silver": {11.75, 0.4}} {
+		m, ok := harness.FindContactMetal(name)
+		require.True(t, ok)
+		assert.InDelta(t, want.volts, m.ArcVoltage, 1.5, name)
+		assert.InDelta(t, want.amps, m.ArcCurrent, 0.1, name)
+	}
+	_, ok := harness.FindContactMetal("gold")
+	assert.False(t, ok)
+}
+
 func TestValidate(t *testing.T) {
 	for field, change := range map[string]func(*harness.Harness){
 		"lead.area":               func(h *harness.Harness) { h.Lead.Area = 0 },

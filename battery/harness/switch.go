@@ -4,7 +4,6 @@ import (
 	"math"
 
 	"example.org/ampstroke/drivetrain/quantity"
-	"example.org/ampstroke/motor/wire"
 )
 
 // Switch is either a MOSFET or a pair of contacts.
@@ -110,44 +109,21 @@ type Contacts struct {
 }
 
 // NewContacts returns contacts of a material pressed with a force [N] and what
-// is commonly assumed for the rest: a hardness of 0.9 GPa for copper and 0.6 GPa
-// for silver (from memory), 2 J/K, 25 K/W to the surroundings (closures of this
-// project), and the metal's softening temperature as limit.
+// is commonly assumed for the rest: the metal's hardness, 2 J/K, 25 K/W to the
+// surroundings (closures of this project), and the metal's softening temperature
+// as limit.
 func NewContacts(material string, force float64) Contacts {
-	limit, _ := SofteningLimit(material)
+	metal, _ := FindContactMetal(material)
 	return Contacts{
-		Material: material, Force: force, Hardness: DefaultHardness(material),
-		Heat: 2, ToAmbient: 25, Limit: limit,
+		Material: material, Force: force, Hardness: metal.Hardness,
+		Heat: 2, ToAmbient: 25, Limit: metal.Softening,
 	}
-}
-
-// DefaultHardness returns the contact hardness [Pa] of work-hardened copper or
-// silver, from memory; 0 for any other name.
-func DefaultHardness(material string) float64 {
-	return map[string]float64{"copper": 0.9e9, "silver": 0.6e9}[material]
-}
-
-// SofteningLimit returns the temperature [K] at which a contact metal softens:
-// copper 190 °C, silver 180 °C (Holm, from memory). It is false for any other name.
-func SofteningLimit(material string) (float64, bool) {
-	limit, ok := map[string]float64{"copper": 190, "silver": 180}[material]
-	return quantity.Celsius + limit, ok
-}
-
-func conductor(material string) (wire.Conductor, bool) {
-	switch material {
-	case "copper":
-		return wire.Copper(), true
-	case "silver":
-		return wire.Silver(), true
-	}
-	return wire.Conductor{}, false
 }
 
 // At returns the constriction resistance [ohm] of the pair at a temperature [K]
 // of the metal (equation C4).
 func (k *Contacts) At(temperature float64) float64 {
-	metal, _ := conductor(k.Material)
+	metal, _ := FindContactMetal(k.Material)
 	return Constriction(metal.At(temperature), k.Force, k.Hardness)
 }
 
@@ -161,7 +137,7 @@ func Constriction(resistivity, force, hardness float64) float64 {
 // Validate reports every field that can't be used.
 func (k *Contacts) Validate() error {
 	var c quantity.Check
-	if _, ok := conductor(k.Material); !ok {
+	if _, ok := FindContactMetal(k.Material); !ok {
 		c.Add("material", "%q is not known; wanted copper or silver", k.Material)
 	}
 	c.Range("force", k.Force, quantity.Force, 1e-3, 1000)

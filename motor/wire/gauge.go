@@ -27,3 +27,20 @@ func Area(diameter float64) float64 { return math.Pi / 4 * diameter * diameter }
 func Enamelled(diameter float64) float64 {
 	return diameter + 0.068e-3*math.Pow(diameter/1e-3, 0.6)
 }
+
+// Bare returns the diameter of the copper [m] in a magnet wire of an outer
+// diameter [m]: the inverse of Enamelled.
+func Bare(outer float64) float64 {
+	if !(outer > 0) {
+		return 0
+	}
+	bare := outer
+	for range 100 { // Newton's method, kept above zero
+		step := (Enamelled(bare) - outer) / (1 + 0.6*(Enamelled(bare)-bare)/bare)
+		bare -= min(step, 0.9*bare)
+		if math.Abs(step) <= 1e-15*bare {
+			break
+		}
+	}
+	return bare
+}

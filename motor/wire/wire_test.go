@@ -70,3 +70,11 @@ func ExampleDiameter() {
 	fmt.Printf("16 AWG: %.3f mm, %.2f mm², %.1f mΩ/m\n", 1e3*d, 1e6*wire.Area(d), 1e3*wire.Resistance(1, wire.Area(d), 293.15))
 	// Output: 16 AWG: 1.291 mm, 1.31 mm², 13.2 mΩ/m
 }
+
+func TestBareIsTheInverse(t *testing.T) {
+	for d := 1e-6; d < 0.02; d *= 1.3 {
+		assert.InEpsilon(t, d, wire.Bare(wire.Enamelled(d)), 1e-12)
+	}
+	assert.Zero(t, wire.Bare(0))
+	assert.Zero(t, wire.Bare(-1))
+}
