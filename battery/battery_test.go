@@ -107,14 +107,6 @@ func TestLimits(t *testing.T) {
 	assert.InDelta(t, 0.8*4680/0.6, p.Shots(0.6), 1e-9)
 }
 
-func TestNoModelYet(t *testing.T) {
-	p := pack()
-	p.Chemistry = battery.LithiumIronPhosphate
-	require.NoError(t, p.Validate())
-	_, err := p.Cell()
-	assert.ErrorIs(t, err, battery.ErrNoModel)
-}
-
 func TestValidate(t *testing.T) {
 	p := pack()
 	require.NoError(t, p.Validate())

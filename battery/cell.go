@@ -20,9 +20,10 @@ type Circuit struct {
 type Cell interface {
 	// OCV is the open-circuit voltage [V].
 	OCV(charge float64) float64
-	// Slope is the derivative of OCV by the charge [V].
+	// Slope is the derivative of OCV by the charge [V]; at a kink, that of the
+	// side of less charge.
 	Slope(charge float64) float64
-	// Circuit is the equivalent circuit of the published cell, before it is
-	// scaled to the resistance of the cell in hand.
+	// Circuit is the equivalent circuit of a published cell, before it is scaled
+	// to the resistance of the cell in hand.
 	Circuit(charge float64) Circuit
 }

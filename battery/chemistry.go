@@ -1,8 +1,9 @@
 package battery
 
 import (
-	"errors"
 	"slices"
+
+	"example.org/ampstroke/drivetrain/quantity"
 )
 
 // Chemistry names what a cell is made of.
@@ -16,10 +17,6 @@ const (
 	Custom               Chemistry = "custom" // by Pack.OCVTable
 )
 
-// ErrNoModel says that a chemistry is known by name only: no cell of it can be
-// simulated yet.
-var ErrNoModel = errors.New("no cell model for this chemistry yet")
-
 // Chemistries lists the names, sorted as they are documented.
 func Chemistries() []Chemistry {
 	return []Chemistry{LithiumPolymer, LithiumIronPhosphate, NickelMetalHydride, Custom}
@@ -27,6 +24,14 @@ func Chemistries() []Chemistry {
 
 // Valid tells whether the chemistry is one of the names.
 func (c Chemistry) Valid() bool { return slices.Contains(Chemistries(), c) }
+
+func (c Chemistry) validate() error {
+	var k quantity.Check
+	if !c.Valid() {
+		k.Add("", "%q is not known; wanted one of %v", string(c), Chemistries())
+	}
+	return k.Err()
+}
 
 // Cutoff returns the voltage of a cell [V] below which it must not be drawn:
 // 3.0 lithium polymer, 2.5 lithium iron phosphate, 0.9 nickel-metal hydride;
@@ -39,4 +44,13 @@ func (c Chemistry) Cutoff() float64 {
 		return 0.9
 	}
 	return 3.0
+}
+
+// Remark returns what a user of the chemistry should know of its figures, with
+// cause and cure in one sentence, or "".
+func (c Chemistry) Remark() string {
+	if c == LithiumIronPhosphate {
+		return "the published curve of lithium iron phosphate is that of the positive electrode against lithium, so that the voltage reads some 3 % above that of a cell with graphite (from memory): measure the cell at rest and give battery.ocv with chemistry custom"
+	}
+	return ""
 }

@@ -1,19 +1,10 @@
 package battery
 
 import (
-	"fmt"
 	"math"
 
 	"example.org/ampstroke/drivetrain/quantity"
 )
-
-// OCVPoint is one row of an open-circuit voltage table of a cell.
-type OCVPoint struct {
-	// Charge is the state of charge [1].
-	Charge float64
-	// Voltage is the open-circuit voltage of a cell there [V].
-	Voltage float64
-}
 
 // Heat is what the pack's temperature follows from (equation B4). A pack whose
 // temperature isn't asked for needs none of it.
@@ -76,12 +67,27 @@ func DefaultHeat(series, parallel int, capacity float64) Heat {
 	}
 }
 
-// Cell returns the model of the pack's cells, or an error that is [ErrNoModel].
+// Cell returns the model of the pack's cells, or an error for a chemistry that
+// isn't known and for a custom one whose table can't be used.
 func (p *Pack) Cell() (Cell, error) {
-	if p.Chemistry == LithiumPolymer {
+	var c quantity.Check
+	switch p.Chemistry {
+	case LithiumPolymer:
 		return ChenRinconMora{}, nil
+	case LithiumIronPhosphate:
+		return IronPhosphate{}, nil
+	case NickelMetalHydride:
+		return MetalHydride{}, nil
+	case Custom:
+		t := Table{Points: p.OCVTable}
+		c.Part("battery.ocv", t.Validate())
+		if err := c.Err(); err != nil {
+			return nil, err
+		}
+		return t, nil
 	}
-	return nil, fmt.Errorf("battery.chemistry: %s: %w; wanted %s", p.Chemistry, ErrNoModel, LithiumPolymer)
+	c.Part("battery.chemistry", p.Chemistry.validate())
+	return nil, c.Err()
 }
 
 // OCV returns the open-circuit voltage [V] of the pack of cells c at a state of
@@ -101,7 +107,7 @@ func (p *Pack) Slope(c Cell, charge float64) float64 {
 // Circuit returns the equivalent circuit of the pack of cells c at a state of
 // charge, held within 0 and 1, and a temperature [K]: equations B1 to B3. R0, R1
 // and R2 of the published cell are scaled by the ratio of the cell's resistance
-// to the published R0 at full charge, C1 and C2 by its inverse, so that the
+// to that circuit's R0 at full charge, C1 and C2 by its inverse, so that the
 // published time constants stay.
 func (p *Pack) Circuit(c Cell, charge, temperature float64) Circuit {
 	cell := c.Circuit(clamp(charge))
@@ -150,13 +156,13 @@ func clamp(charge float64) float64 { return min(max(charge, 0), 1) }
 // Validate reports every field that can't be used.
 func (p *Pack) Validate() error {
 	var c quantity.Check
-	if !p.Chemistry.Valid() {
-		c.Add("chemistry", "%q is not known; wanted one of %v", string(p.Chemistry), Chemistries())
+	c.Part("chemistry", p.Chemistry.validate())
+	if p.Chemistry == Custom || len(p.OCVTable) > 0 {
+		c.Part("ocv", Table{Points: p.OCVTable}.Validate())
 	}
-	if p.Chemistry == Custom && len(p.OCVTable) == 0 {
-		c.Add("ocv", "missing; chemistry custom wants a list of [charge, voltage] of a cell, such as [[0 %%, 3.0 V], [100 %%, 4.2 V]]")
+	if p.Chemistry != Custom && p.Chemistry.Valid() && len(p.OCVTable) > 0 {
+		c.Add("ocv", "given beside chemistry %s, which has a voltage of its own; set chemistry custom, or leave the table out", p.Chemistry)
 	}
-	p.validateOCV(&c)
 	c.Whole("series", p.Series, 1, 100)
 	c.Whole("parallel", p.Parallel, 1, 100)
 	c.Range("capacity", p.Capacity, quantity.Charge, 3.6, 3.6e6)
@@ -177,27 +183,4 @@ func (p *Pack) Validate() error {
 		c.Range("heat.limit", h.Limit, quantity.Temperature, quantity.Celsius, quantity.Celsius+200)
 	}
 	return c.Err()
-}
-
-func (p *Pack) validateOCV(c *quantity.Check) {
-	t := p.OCVTable
-	if len(t) == 0 {
-		return
-	}
-	if len(t) < 2 {
-		c.Add("ocv", "one point is no table; wanted at least two, from 0 %% to 100 %%")
-		return
-	}
-	for i, point := range t {
-		c.Range(fmt.Sprintf("ocv.%d.0", i), point.Charge, quantity.Share, 0, 1)
-		c.Range(fmt.Sprintf("ocv.%d.1", i), point.Voltage, quantity.Voltage, 0.01, 10)
-		if i > 0 && !(point.Charge > t[i-1].Charge) {
-			c.Add(fmt.Sprintf("ocv.%d.0", i), "%s does not follow %s; wanted charge to rise from row to row",
-				quantity.Share.Format(point.Charge), quantity.Share.Format(t[i-1].Charge))
-		}
-	}
-	if t[0].Charge != 0 || t[len(t)-1].Charge != 1 {
-		c.Add("ocv", "runs from %s to %s; wanted 0 %% to 100 %%",
-			quantity.Share.Format(t[0].Charge), quantity.Share.Format(t[len(t)-1].Charge))
-	}
 }

@@ -233,7 +233,6 @@ func TestBadInputWritesNothing(t *testing.T) {
 func TestWhatCannotBeSimulated(t *testing.T) {
 	for _, o := range []outcome{
 		command(t, "cycle", "--set", "trigger.mode=single"),
-		command(t, "cycle", "--set", "battery.chemistry=nickel-metal-hydride"),
 	} {
 		assert.Equal(t, incomplete, o.code)
 		assert.Empty(t, o.stdout)

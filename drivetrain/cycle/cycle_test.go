@@ -235,8 +235,6 @@ func TestSimulateRefuses(t *testing.T) {
 	assert.ErrorContains(t, err, "gears.ratio")
 	_, err = cycle.Simulate(ctx, document(t, "", "trigger.mode=single").Build, cycle.Settings{})
 	assert.ErrorIs(t, err, cycle.ErrSingle)
-	_, err = cycle.Simulate(ctx, document(t, "", "battery.chemistry=nickel-metal-hydride").Build, cycle.Settings{})
-	assert.ErrorIs(t, err, battery.ErrNoModel)
 	for _, s := range []cycle.Settings{
 		{Tolerance: math.NaN()}, {Tolerance: -1}, {Tolerance: 1},
 		{Conditions: cycle.Conditions{Winding: math.Inf(1)}}, {Conditions: cycle.Conditions{Spent: 2}},
