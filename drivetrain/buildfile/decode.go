@@ -92,6 +92,7 @@ func (d *decoder) missing(s *spec, e *entry, c ctx, path string, around Place) {
 		around = e.place
 	}
 	switch {
+	case s.shape == mapping && s.skip != nil && s.skip(c):
 	case s.shape == mapping && !s.optional:
 		var keys []string
 		for _, p := range s.parts {
@@ -109,7 +110,9 @@ func (d *decoder) missing(s *spec, e *entry, c ctx, path string, around Place) {
 	case s.required:
 		d.fault(around, path, "missing; wanted %s", s.wanted())
 	case s.fill != nil && (s.skip == nil || !s.skip(c)):
-		d.doc.assumed = append(d.doc.assumed, Assumption{Path: path, Text: s.fill(c), Why: s.why})
+		a := Assumption{Path: path, Text: s.fill(c), Why: s.why}
+		d.doc.assumed = append(d.doc.assumed, a)
+		d.doc.keep(s, path, a.Text, true)
 	}
 }
 
@@ -121,6 +124,7 @@ func (d *decoder) scalar(s *spec, n *node, c ctx, path string) {
 			return
 		}
 		*s.flag(c) = n.text == "true"
+		d.doc.keep(s, path, n.text, false)
 	case s.text != nil:
 		d.word(s, n, c, path)
 	default:
@@ -145,6 +149,7 @@ func (d *decoder) scalar(s *spec, n *node, c ctx, path string) {
 			return
 		}
 		s.put(c, v.SI)
+		d.doc.keep(s, path, n.text, false)
 	}
 }
 
@@ -160,11 +165,13 @@ func (d *decoder) word(s *spec, n *node, c ctx, path string) {
 			d.fault(n.place, path, "%s holds characters that don't print", strconv.Quote(printable(n.text, 40)))
 		default:
 			*s.text(c) = n.text
+			d.doc.keep(s, path, n.text, false)
 		}
 		return
 	}
 	if slices.Contains(s.words, n.text) {
 		*s.text(c) = n.text
+		d.doc.keep(s, path, n.text, false)
 		return
 	}
 	hint := ""
@@ -200,6 +207,9 @@ func (d *decoder) alternatives() {
 		return ""
 	}
 	for _, alt := range alternatives() {
+		if alt.within != "" && !given(alt.within) {
+			continue
+		}
 		a, b := first(alt.a), first(alt.b)
 		parent := alt.a[0][:strings.LastIndexByte(alt.a[0], '.')]
 		around, _ := d.doc.Position(parent)

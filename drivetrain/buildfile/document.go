@@ -32,6 +32,7 @@ type Document struct {
 	root    *node
 	schema  *spec
 	assumed []Assumption
+	values  []value // of all keys that have one, in the order of the schema
 	edits   []edit
 	wants   map[int]*cycle.Want // while decoding
 }
@@ -218,6 +219,7 @@ func (d *Document) Position(path string) (Place, bool) {
 
 func (d *Document) decode() Faults {
 	d.Build, d.Tolerances, d.wants = new(drivetrain.Build), map[string]float64{}, map[int]*cycle.Want{}
+	d.values = nil
 	dec := &decoder{doc: d}
 	dec.value(d.schema, nil, d.root, ctx{doc: d}, "", Place{File: d.source.name, Line: 1, Column: 1})
 	dec.alternatives()
@@ -290,7 +292,10 @@ func (d *Document) set(key, value string, place Place) *Fault {
 	}
 	d.put(path, n, place)
 	for _, alt := range alternatives() {
-		for _, sides := range [][2][]string{{alt.a, alt.b}, {alt.b, alt.a}} {
+		for i, sides := range [][2][]string{{alt.b, alt.a}, {alt.a, alt.b}} {
+			if i == 1 && alt.stays {
+				break
+			}
 			if !slices.ContainsFunc(sides[0], func(k string) bool { return key == k || strings.HasPrefix(key, k+".") }) {
 				continue
 			}

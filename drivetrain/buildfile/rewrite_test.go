@@ -155,6 +155,7 @@ var companions = map[string][]string{
 	"spring.free_length":       {"spring.installed_length=105 mm"},
 	"spring.installed_length":  {"spring.free_length=150 mm"},
 	"harness.switch.contacts.": {"harness.switch.contacts={material: silver, force: 2 N}"},
+	"motor.bench.":             {"motor.bench={voltage: 7.4 V, no_load_speed: 15000 rpm, no_load_current: 3 A, stall_current: 90 A, inertia: 12 g cm2}"},
 	"gears.teeth.":             {"gears.teeth={pinion: 10, bevel: 22, bevel_pinion: 11, spur: 29, spur_pinion: 10, sector: 18}"},
 	"tappet.":                  {"tappet={from: 100 deg, to: 165 deg, work: 45 mJ}"},
 	"battery.ocv.":             {"battery.chemistry=custom", "battery.ocv=[[0 %, 3 V], [50 %, 3.5 V], [100 %, 4.2 V]]"},

@@ -28,6 +28,7 @@ func schema() *spec {
 		name("name", func(c ctx) *string { return &b(c).Name }).or("Unnamed build", "a name for tables and pictures"),
 		target(),
 		object("motor",
+			bench(),
 			object("stator",
 				object("magnet",
 					num("remanence", quantity.FluxDensity, func(c ctx) *float64 { return &b(c).Motor.Stator.Magnet.Remanence }).needed(),
@@ -55,7 +56,7 @@ func schema() *spec {
 					num("arc", quantity.Angle, func(c ctx) *float64 { return &b(c).Motor.Stator.Brush.Arc }).def(stator.Brush.Arc, typical),
 					num("limit", quantity.Temperature, func(c ctx) *float64 { return &b(c).Motor.Stator.Brush.Limit }).def(stator.Brush.Limit, typical),
 				),
-			),
+			).unless(noParts),
 			object("armature",
 				count("slots", func(c ctx) *int { return &b(c).Motor.Armature.Slots }).needed(),
 				count("turns", func(c ctx) *int { return &b(c).Motor.Armature.Turns }).needed(),
@@ -71,10 +72,17 @@ func schema() *spec {
 				num("slot_area", quantity.Area, func(c ctx) *float64 { return &b(c).Motor.Armature.SlotArea }),
 				num("inertia", quantity.Inertia, func(c ctx) *float64 { return &b(c).Motor.Armature.Inertia }).needed(),
 				num("inductance", quantity.Inductance, func(c ctx) *float64 { return &b(c).Motor.Armature.Inductance }).positive(),
-			),
+			).unless(noParts),
 			object("drag",
-				num("constant", quantity.Torque, func(c ctx) *float64 { return &b(c).Motor.Drag.Constant }).def(motor.DefaultDrag().Constant, typical),
-				num("viscous", quantity.ViscousDrag, func(c ctx) *float64 { return &b(c).Motor.Drag.Viscous }).def(motor.DefaultDrag().Viscous, typical),
+				num("constant", quantity.Torque, func(c ctx) *float64 { return &b(c).Motor.Drag.Constant }).
+					unless(func(c ctx) bool { return b(c).Motor.Bench != nil }).def(motor.DefaultDrag().Constant, typical),
+				num("viscous", quantity.ViscousDrag, func(c ctx) *float64 { return &b(c).Motor.Drag.Viscous }).
+					from(func(c ctx) float64 {
+						if b(c).Motor.Bench != nil {
+							return 0
+						}
+						return motor.DefaultDrag().Viscous
+					}, "typical of such builds (closure); none for a bench motor, whose no-load current is all put down to constant drag"),
 			),
 			object("heat",
 				num("winding", quantity.HeatCapacity, func(c ctx) *float64 { return &b(c).Motor.Heat.Winding }).def(motor.DefaultHeat().Winding, typical),
@@ -214,17 +222,49 @@ func schema() *spec {
 }
 
 // alternative is two sets of keys of which one is given.
-type alternative struct{ a, b []string }
+type alternative struct {
+	a, b   []string
+	within string // looked at only where this key is given; "": always
+	stays  bool   // b is not taken away when a is set
+}
 
 func alternatives() []alternative {
 	return []alternative{
-		{[]string{"motor.stator.air_gap"}, []string{"motor.stator.bore"}},
-		{[]string{"harness.lead.gauge"}, []string{"harness.lead.area"}},
-		{[]string{"harness.switch.mosfet"}, []string{"harness.switch.contacts"}},
-		{[]string{"gears.ratio"}, []string{"gears.teeth"}},
-		{[]string{"spring.rate"}, []string{"spring.wire", "spring.coil_diameter", "spring.coils", "spring.modulus"}},
-		{[]string{"spring.preload"}, []string{"spring.free_length", "spring.installed_length"}},
+		{a: []string{"motor.stator", "motor.armature"}, b: []string{"motor.bench"}},
+		{a: []string{"motor.drag.constant"}, b: []string{"motor.bench"}, within: "motor.bench", stays: true},
+		{a: []string{"motor.commutation"}, b: []string{"motor.bench"}, within: "motor.bench", stays: true},
+		{a: []string{"motor.stator.air_gap"}, b: []string{"motor.stator.bore"}, within: "motor.stator"},
+		{a: []string{"motor.bench.stall_current"}, b: []string{"motor.bench.resistance"}, within: "motor.bench"},
+		{a: []string{"harness.lead.gauge"}, b: []string{"harness.lead.area"}},
+		{a: []string{"harness.switch.mosfet"}, b: []string{"harness.switch.contacts"}},
+		{a: []string{"gears.ratio"}, b: []string{"gears.teeth"}},
+		{a: []string{"spring.rate"}, b: []string{"spring.wire", "spring.coil_diameter", "spring.coils", "spring.modulus"}},
+		{a: []string{"spring.preload"}, b: []string{"spring.free_length", "spring.installed_length"}},
 	}
+}
+
+// noParts tells that the motor is given by bench readings, or not at all; the
+// rule of alternatives speaks of the latter.
+func noParts(c ctx) bool {
+	given := func(key string) bool { return c.doc.root.has([]string{"motor", key}) }
+	return given("bench") || !given("stator") && !given("armature")
+}
+
+func bench() *spec {
+	at := func(c ctx) *motor.Bench { return c.doc.Build.Motor.Bench }
+	return optional("bench", func(c ctx) { c.doc.Build.Motor.Bench = new(motor.Bench) },
+		num("voltage", quantity.Voltage, func(c ctx) *float64 { return &at(c).Voltage }).needed(),
+		num("no_load_speed", quantity.AngularSpeed, func(c ctx) *float64 { return &at(c).NoLoadSpeed }).needed(),
+		num("no_load_current", quantity.Current, func(c ctx) *float64 { return &at(c).NoLoadCurrent }).needed(),
+		num("brush_drop", quantity.Voltage, func(c ctx) *float64 { return &at(c).BrushDrop }).def(motor.DefaultBrushDrop, typical),
+		num("stall_current", quantity.Current, func(c ctx) *float64 { return &at(c).StallCurrent }).positive(),
+		num("resistance", quantity.Resistance, func(c ctx) *float64 { return &at(c).Resistance }).positive(),
+		num("inertia", quantity.Inertia, func(c ctx) *float64 { return &at(c).Inertia }).needed(),
+		num("inductance", quantity.Inductance, func(c ctx) *float64 { return &at(c).Inductance }).positive().
+			from(func(c ctx) float64 { return motor.BenchTimeConstant * at(c).TerminalResistance() }, "0.7 ms times the resistance (closure)"),
+		num("drift", quantity.Drift, func(c ctx) *float64 { return &at(c).Drift }).def(motor.SinteredNdFeB().Drift, "of Ke with the magnets' temperature: neodymium"),
+		num("temperature", quantity.Temperature, func(c ctx) *float64 { return &at(c).Temperature }).def(motor.BenchTemperature, "a motor that ran for a few seconds"),
+	)
 }
 
 func newPack() battery.Pack            { return battery.New(battery.LithiumPolymer, 1, 1, 1, 1) }
@@ -304,16 +344,21 @@ func mosfet() *spec {
 func contacts() *spec {
 	at := func(c ctx) *harness.Contacts { return c.doc.Build.Harness.Switch.Contacts }
 	t := harness.NewContacts("copper", 0)
+	metal := func(c ctx) harness.ContactMetal {
+		m, _ := harness.FindContactMetal(at(c).Material)
+		return m
+	}
+	var metals []string
+	for _, m := range harness.ContactMetals() {
+		metals = append(metals, m.Name)
+	}
 	return optional("contacts", func(c ctx) { c.doc.Build.Harness.Switch.Contacts = new(harness.Contacts) },
-		word("material", func(c ctx) *string { return &at(c).Material }, "copper", "silver").needed(),
+		word("material", func(c ctx) *string { return &at(c).Material }, metals...).needed(),
 		num("force", quantity.Force, func(c ctx) *float64 { return &at(c).Force }).needed(),
-		num("hardness", quantity.Stress, func(c ctx) *float64 { return &at(c).Hardness }).from(func(c ctx) float64 { return harness.DefaultHardness(at(c).Material) }, "by material, from memory"),
+		num("hardness", quantity.Stress, func(c ctx) *float64 { return &at(c).Hardness }).from(func(c ctx) float64 { return metal(c).Hardness }, "by material, from memory"),
 		num("heat", quantity.HeatCapacity, func(c ctx) *float64 { return &at(c).Heat }).def(t.Heat, typical),
 		num("to_ambient", quantity.ThermalResistance, func(c ctx) *float64 { return &at(c).ToAmbient }).def(t.ToAmbient, typical),
-		num("limit", quantity.Temperature, func(c ctx) *float64 { return &at(c).Limit }).from(func(c ctx) float64 {
-			limit, _ := harness.SofteningLimit(at(c).Material)
-			return limit
-		}, "where the metal softens"),
+		num("limit", quantity.Temperature, func(c ctx) *float64 { return &at(c).Limit }).from(func(c ctx) float64 { return metal(c).Softening }, "where the metal softens"),
 	)
 }
 

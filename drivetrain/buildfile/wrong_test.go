@@ -112,7 +112,7 @@ func wrongTexts(t testing.TB) []wrong {
 		{"nothing but dashes", "---\n", []string{"b.yaml: holds nothing but comments"}, ""},
 		{"scalar", "rifle\n", []string{"b.yaml:1:1: a value stands at the top; wanted keys such as motor: and battery:"}, ""},
 		{"list", "- a\n- b\n", []string{"b.yaml:1:1: a list stands at the top; wanted keys such as motor:"}, ""},
-		{"empty mapping", "{}\n", []string{"b.yaml:1:1: motor.armature.turns: missing", "b.yaml:1:1: battery: missing; wanted a mapping with chemistry, series, capacity, resistance"}, ""},
+		{"empty mapping", "{}\n", []string{"b.yaml: motor.stator: missing; wanted it, or motor.bench", "b.yaml:1:1: battery: missing; wanted a mapping with chemistry, series, capacity, resistance"}, ""},
 		{"binary", "\x7fELF\x01\x02", []string{"b.yaml:1:1: ", "wanted YAML in UTF-8"}, ""},
 		{"NUL", "name: a\x00b\n", []string{"b.yaml:1:8: ", "wanted YAML in UTF-8"}, ""},
 		{"Latin-1", "name: M\xfcller\n", []string{"b.yaml:1:8: ", "(0xfc); wanted YAML in UTF-8"}, ""},
