@@ -2,37 +2,86 @@
 package examples
 
 import (
+	"flag"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
 
+var update = flag.Bool("update", false, "write the expected output anew")
+
+// expect holds an output against a file.
+func expect(t *testing.T, path string, got []byte) {
+	if *update {
+		require.NoError(t, os.WriteFile(path, got, 0o666))
+	}
+	want, err := os.ReadFile(path)
+	require.NoError(t, err)
+	assert.Equal(t, string(want), string(got))
+}
+
+func program(t *testing.T, dir string) string {
+	path := filepath.Join(t.TempDir(), "program")
+	out, err := exec.Command("go", "build", "-o", path, dir).CombinedOutput()
+	require.NoError(t, err, "%s", out)
+	return path
+}
+
+var pictures = regexp.MustCompile(`"(\w+\.png)"`)
+
 // Each example is a folder with main.go and expected.txt. It runs in a copy of
 // its folder, so that what it writes is gone with the test.
 func TestExamples(t *testing.T) {
 	mains, err := filepath.Glob("*/main.go")
 	require.NoError(t, err)
-	require.NotEmpty(t, mains)
+	require.GreaterOrEqual(t, len(mains), 3)
 	for _, main := range mains {
 		dir := filepath.Dir(main)
 		t.Run(dir, func(t *testing.T) {
-			work := t.TempDir()
-			program := filepath.Join(work, "program")
-			out, err := exec.Command("go", "build", "-o", program, "./"+dir).CombinedOutput()
-			require.NoError(t, err, "%s", out)
-			require.NoError(t, os.CopyFS(filepath.Join(work, "files"), os.DirFS(dir)))
-			run := exec.Command(program)
-			run.Dir = filepath.Join(work, "files")
+			work := filepath.Join(t.TempDir(), "files")
+			require.NoError(t, os.CopyFS(work, os.DirFS(dir)))
+			run := exec.Command(program(t, "./"+dir))
+			run.Dir = work
 			got, err := run.Output()
 			require.NoError(t, err)
-			want, err := os.ReadFile(filepath.Join(dir, "expected.txt"))
+			expect(t, filepath.Join(dir, "expected.txt"), got)
+			text, err := os.ReadFile(main)
 			require.NoError(t, err)
-			assert.Equal(t, string(want), string(got))
-			assert.FileExists(t, filepath.Join(run.Dir, "cycle.png"))
+			named := pictures.FindAllSubmatch(text, -1)
+			require.NotEmpty(t, named, "every example draws a picture")
+			for _, name := range named {
+				assert.FileExists(t, filepath.Join(work, string(name[1])))
+			}
 		})
 	}
+}
+
+// Each build file in builds has what the command says of it beside it.
+func TestBuilds(t *testing.T) {
+	command := program(t, "../cmd/ampstroke")
+	builds, err := filepath.Glob("builds/*.yaml")
+	require.NoError(t, err)
+	require.GreaterOrEqual(t, len(builds), 6)
+	for _, build := range builds {
+		t.Run(filepath.Base(build), func(t *testing.T) {
+			text, err := os.ReadFile(build)
+			require.NoError(t, err)
+			assert.Contains(t, string(text), "Invented", "it says so")
+			got, err := exec.Command(command, "cycle", build).Output()
+			require.NoError(t, err)
+			expect(t, strings.TrimSuffix(build, ".yaml")+".txt", got)
+		})
+	}
+	got, err := exec.Command(command, append([]string{"compare"}, builds...)...).Output()
+	require.NoError(t, err)
+	expect(t, "builds/compare.txt", got)
+	got, err = exec.Command(command, append([]string{"motor"}, builds...)...).Output()
+	require.NoError(t, err)
+	expect(t, "builds/motors.txt", got)
 }

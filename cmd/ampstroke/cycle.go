@@ -105,60 +105,21 @@ func broken(r *cycle.Result, verdict []cycle.Verdict) bool {
 }
 
 func printCycle(w io.Writer, r *cycle.Result, verdict []cycle.Verdict) {
-	s, b := &r.Summary, r.Build
-	fmt.Fprintf(w, "%s: %s fire, ", b.Name, b.Trigger.Mode)
+	fmt.Fprintf(w, "%s: %s fire, ", r.Build.Name, r.Build.Trigger.Mode)
 	if r.Status == cycle.Stall {
 		fmt.Fprintln(w, "the motor stalls")
 	} else {
-		fmt.Fprintf(w, "%.1f rounds a second\n", s.RateOfFire)
+		fmt.Fprintf(w, "%.1f rounds a second\n", r.Summary.RateOfFire)
 	}
-	const ms = 1e3
-	printRows(w, "firing", []row{
-		{"rate of fire", sig(s.RateOfFire, 4, "/s"), "rounds a second in the steady cycle"},
-		{"period", sig(ms*s.Period, 4, "ms"), "from pickup to pickup"},
-		{"free time", sig(ms*s.FreeTime, 4, "ms"), "from release to the next pickup: what the piston has to come home"},
-		{"first release", sig(ms*s.ReleaseTime, 4, "ms"), "after the switch closes, from rest"},
-		{"stall angle", sig(s.StallAngle*180/math.Pi, 4, "°"), "of the sector, where the shaft comes to rest"},
-		{"stall time", sig(ms*s.StallTime, 4, "ms"), "after the switch closes"},
-	})
-	printRows(w, "current and voltage", []row{
-		{"current, mean", sig(s.CurrentMean, 4, "A"), "at the battery over the steady cycle"},
-		{"current, RMS", sig(s.CurrentRMS, 4, "A"), "what heats"},
-		{"current, peak", steadyOnly(r, sig(s.CurrentPeak, 4, "A")), "of the steady cycle"},
-		{"inrush", sig(s.Inrush, 4, "A"), "peak of the first shot"},
-		{"stall current", sig(s.StallCurrent, 4, "A"), "flows for as long as the switch stays closed"},
-		{"pack voltage, least", sig(s.PackVoltageMin, 4, "V"), "under load"},
-		{"charge a shot", sig(s.ChargePerShot/3.6, 3, "mAh"), ""},
-		{"shots a charge", sig(s.ShotsPerCharge, 3, ""), fmt.Sprintf("from full, %.0f %% left in the pack", 100*b.Battery.Reserve)},
-	})
-	printRows(w, "spring and air", []row{
-		{"stroke", sig(ms*s.Stroke, 4, "mm"), "of the piston"},
-		{"spring force, peak", sig(s.SpringPeakForce, 4, "N"), "at release"},
-		{"spring energy", sig(s.SpringEnergy, 4, "J"), "gained over the stroke"},
-		{"swept volume", sig(1e6*s.SweptVolume, 4, "cm3"), "pushed once the port has shut"},
-		{"barrel volume", sig(1e6*s.BarrelVolume, 4, "cm3"), ""},
-	})
-	m := &r.Motor
-	fill := ""
-	if !math.IsNaN(m.SlotFill) {
-		fill = sig(100*m.SlotFill, 3, "%")
+	for _, g := range cycleFigures() {
+		var rows []row
+		for _, f := range g.rows {
+			rows = append(rows, row{f.name, f.text(r), f.note(r)})
+		}
+		printRows(w, g.heading, rows)
 	}
-	printRows(w, "motor", []row{
-		{"Ke = Kt", sig(1e3*m.Ke, 4, "mV s"), "voltage per rad/s, the same as mN m per A"},
-		{"resistance", sig(1e3*m.Resistance, 4, "mohm"), "at the terminals"},
-		{"inductance", sig(1e6*m.Inductance, 4, "uH"), "at the terminals"},
-		{"slot fill", fill, ""},
-	})
 	printLedger(w, r)
 	printVerdict(w, r, verdict)
-}
-
-// steadyOnly drops a figure that repeats the inrush of a stall.
-func steadyOnly(r *cycle.Result, text string) string {
-	if r.Status == cycle.Stall {
-		return ""
-	}
-	return text
 }
 
 func printLedger(w io.Writer, r *cycle.Result) {
@@ -166,24 +127,26 @@ func printLedger(w io.Writer, r *cycle.Result) {
 		return
 	}
 	l := &r.Ledger
-	names := map[string]row{
+	names := ledgerNames()
+	rows := []row{{"battery", joule(l.Battery, l.Battery), "chemical energy of one steady shot"}}
+	for _, e := range l.Rows() {
+		n := names[e.Name]
+		if !math.IsNaN(e.Energy) && math.Abs(e.Energy) >= 5e-5*l.Battery {
+			rows = append(rows, row{"  " + n.name, joule(e.Energy, l.Battery), n.note})
+		}
+	}
+	printRows(w, "where a shot's energy goes", rows)
+}
+
+// ledgerNames are what people call the rows of a ledger.
+func ledgerNames() map[string]row {
+	return map[string]row{
 		"winding": {name: "winding"}, "brush": {name: "brushes"}, "motor_drag": {name: "motor drag"}, "pack": {name: "pack"},
 		"leads": {name: "leads"}, "connectors": {name: "connectors"}, "switch": {name: "switch"},
 		"mesh": {name: "gear meshes"}, "tappet": {name: "tappet"}, "pickup": {name: "pickup", note: "lost when the sector meets the rack"},
 		"pull_drag": {name: "piston drag, pull"}, "shot": {name: "shot", note: "spring and rack at release, for flight, air and pellet"},
 		"stored": {name: "stored"},
 	}
-	rows := []row{{"battery", joule(l.Battery, l.Battery), "chemical energy of one steady shot"}}
-	for _, e := range l.Rows() {
-		n, ok := names[e.Name]
-		if !ok {
-			n.name = e.Name
-		}
-		if !math.IsNaN(e.Energy) && math.Abs(e.Energy) >= 5e-5*l.Battery {
-			rows = append(rows, row{"  " + n.name, joule(e.Energy, l.Battery), n.note})
-		}
-	}
-	printRows(w, "where a shot's energy goes", rows)
 }
 
 func joule(v, of float64) string { return fmt.Sprintf("%.3f J %5.1f %%", v, 100*v/of) }

@@ -7,6 +7,7 @@ import (
 
 	"example.org/ampstroke/drivetrain/buildfile"
 	"example.org/ampstroke/drivetrain/cycle"
+	"example.org/ampstroke/motor"
 )
 
 // figure is a number in JSON; NaN is null.
@@ -97,15 +98,9 @@ func cycleJSON(r *cycle.Result, verdict []cycle.Verdict, assumed []buildfile.Ass
 		{"stall_time_s", f(s.StallTime)},
 		{"second_shot", nil},
 		{"overall_efficiency", f(s.OverallEfficiency)},
-		{"motor", object{
-			{"ke_v_s", f(r.Motor.Ke)},
-			{"resistance_ohm", f(r.Motor.Resistance)},
-			{"inductance_h", f(r.Motor.Inductance)},
-			{"inertia_kg_m2", f(r.Motor.Inertia)},
-			{"tooth_flux_wb", f(r.Motor.CoilFlux)},
-			{"gap_flux_density_t", f(r.Motor.GapFluxDensity)},
-			{"slot_fill", f(r.Motor.SlotFill)},
-		}},
+		{"motor_heat_w", f(s.MotorHeat)},
+		{"demagnetisation_margin", f(s.DemagnetisationMargin)},
+		{"motor", constantsJSON(&r.Motor)},
 		{"ledger_j", ledgerJSON(&r.Ledger)},
 	}
 	verdicts := []object{}
@@ -131,6 +126,18 @@ func cycleJSON(r *cycle.Result, verdict []cycle.Verdict, assumed []buildfile.Ass
 		o = append(o, member{"assumed", list})
 	}
 	return o
+}
+
+func constantsJSON(c *motor.Constants) object {
+	return object{
+		{"ke_v_s", figure(c.Ke)},
+		{"resistance_ohm", figure(c.Resistance)},
+		{"inductance_h", figure(c.Inductance)},
+		{"inertia_kg_m2", figure(c.Inertia)},
+		{"tooth_flux_wb", figure(c.CoilFlux)},
+		{"gap_flux_density_t", figure(c.GapFluxDensity)},
+		{"slot_fill", figure(c.SlotFill)},
+	}
 }
 
 func ledgerJSON(l *cycle.Ledger) object {

@@ -104,7 +104,9 @@ piston) will do: rate of fire, current through the cycle, inrush, pack voltage
 under load, and where the energy goes. Builds are written down in YAML files;
 without one, the embedded demo build is used.`,
 		Example: `  ampstroke cycle
-  ampstroke cycle rifle.yaml --plot cycle.png`,
+  ampstroke cycle rifle.yaml --plot cycle.png
+  ampstroke motor rifle.yaml --plot motor.png
+  ampstroke compare rifle.yaml rewound.yaml`,
 		Version:           version(),
 		SilenceErrors:     true,
 		SilenceUsage:      true,
@@ -115,7 +117,7 @@ without one, the embedded demo build is used.`,
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
 		return bad(fmt.Errorf("%w; see '%s --help'", err, c.CommandPath()))
 	})
-	root.AddCommand(cycleCommand())
+	root.AddCommand(cycleCommand(), motorCommand(), compareCommand())
 	usageErrors(root)
 	return root
 }

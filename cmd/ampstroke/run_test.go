@@ -75,7 +75,8 @@ var cycleKeys = []string{
 	"pme_margin_s", "pme_rate_of_fire_hz", "muzzle_velocity_m_s", "muzzle_energy_j", "swept_volume_m3", "barrel_volume_m3",
 	"piston_impact_m_s", "stroke_m", "spring_energy_j", "spring_peak_force_n", "current_peak_a", "current_mean_a", "current_rms_a",
 	"inrush_a", "pack_voltage_min_v", "charge_per_shot_c", "shots_per_charge", "overspin_rad", "stop_angle_rad", "stop_phase",
-	"time_to_rest_s", "stall_angle_rad", "stall_current_a", "stall_time_s", "second_shot", "overall_efficiency", "motor", "ledger_j",
+	"time_to_rest_s", "stall_angle_rad", "stall_current_a", "stall_time_s", "second_shot", "overall_efficiency",
+	"motor_heat_w", "demagnetisation_margin", "motor", "ledger_j",
 	"verdict", "warnings", "cautions",
 }
 

@@ -62,6 +62,24 @@ func (s *shared) document(args []string) (*buildfile.Document, error) {
 	return d, bad(err)
 }
 
+// documents reads the build files of the arguments, or the demo.
+func (s *shared) documents(args []string) ([]*buildfile.Document, error) {
+	if len(args) == 0 {
+		d, err := s.document(nil)
+		return []*buildfile.Document{d}, err
+	}
+	var all []*buildfile.Document
+	var faults []error
+	for i := range args {
+		d, err := s.document(args[i : i+1])
+		if err != nil {
+			faults = append(faults, err)
+		}
+		all = append(all, d)
+	}
+	return all, bad(errors.Join(faults...))
+}
+
 // write puts out a file that a flag asks for and says so.
 func write(stderr io.Writer, path string, fill func(io.Writer) error) error {
 	replaced, err := wholefile.Write(path, fill)
@@ -93,7 +111,12 @@ func oneBuild(c *cobra.Command, args []string) error {
 	return nil
 }
 
-// yamlFiles completes build files.
+// anyYAMLFiles completes any number of build files.
+func anyYAMLFiles(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
+	return []string{"yaml", "yml"}, cobra.ShellCompDirectiveFilterFileExt
+}
+
+// yamlFiles completes one build file.
 func yamlFiles(_ *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
 	if len(args) > 0 {
 		return nil, cobra.ShellCompDirectiveNoFileComp

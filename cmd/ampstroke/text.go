@@ -38,6 +38,44 @@ func printRows(w io.Writer, heading string, rows []row) {
 	}
 }
 
+// printTable aligns columns below a heading; lines of length 0 are left out, and
+// the table with its heading where none is left. Columns wider than the screen are
+// not broken.
+func printTable(w io.Writer, heading string, heads []string, lines [][]string) {
+	kept := [][]string{heads}
+	for _, l := range lines {
+		if len(l) > 0 {
+			kept = append(kept, l)
+		}
+	}
+	if len(kept) == 1 {
+		return
+	}
+	widths := make([]int, len(heads))
+	for _, l := range kept {
+		for i, cell := range l {
+			widths[i] = max(widths[i], utf8.RuneCountInString(cell))
+		}
+	}
+	fmt.Fprintf(w, "\n%s\n", heading)
+	for _, l := range kept {
+		var b strings.Builder
+		for i, cell := range l {
+			b.WriteString("  " + pad(cell, widths[i]))
+		}
+		fmt.Fprintln(w, strings.TrimRight(b.String(), " "))
+	}
+}
+
+// round shortens a number to six digits.
+func round(v float64) float64 {
+	r, err := strconv.ParseFloat(strconv.FormatFloat(v, 'g', 6, 64), 64)
+	if err != nil {
+		return v
+	}
+	return r
+}
+
 func pad(s string, width int) string {
 	return s + strings.Repeat(" ", max(0, width-utf8.RuneCountInString(s)))
 }

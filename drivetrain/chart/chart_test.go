@@ -8,6 +8,7 @@ import (
 	"image/png"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -59,6 +60,46 @@ func TestPictureSaysWhatItShows(t *testing.T) {
 			assert.NotContains(t, svg, "Inf")
 		})
 	}
+}
+
+var texts = regexp.MustCompile(`>([^<>]+)</text>`)
+
+// says holds a picture's texts against parts of them.
+func says(t *testing.T, svg string, parts ...string) {
+	t.Helper()
+	var all []string
+	for _, m := range texts.FindAllStringSubmatch(svg, -1) {
+		all = append(all, m[1])
+	}
+	joined := strings.Join(all, "\n")
+	for _, part := range parts {
+		assert.Contains(t, joined, part)
+	}
+	assert.NotContains(t, joined, "NaN")
+}
+
+func TestMotorPicture(t *testing.T) {
+	constants := result(t).Motor
+	one := chart.Named{Name: "Woodland club rifle", Characteristic: constants.Characteristic(8)}
+	svg := string(encode(t, chart.Motor(one), ".svg"))
+	says(t, svg, "Woodland club rifle", "speed, 1000 rpm", "current, A", "power at the shaft, W", "efficiency, %", "torque at the shaft, mN m",
+		"no load 16418 rpm, 1.6 A", "stall 111.4 A", "most power 210 W", "best 75 %")
+	three := string(encode(t, chart.Motor(one, chart.Named{Name: "B", Characteristic: constants.Characteristic(11)},
+		chart.Named{Name: "too little", Characteristic: constants.Characteristic(0.2)}), ".svg"))
+	says(t, three, "Woodland club rifle and 2 others", "B, 11.00 V: 22861 rpm without load, best 78 %", "too little, 0.20 V: does not turn")
+	assert.NotEmpty(t, encode(t, chart.Motor(), ".png"), "nothing to show is shown")
+}
+
+func TestComparePicture(t *testing.T) {
+	fires, stalls := result(t), result(t, "spring.rate=2400 N/m", "name=A very long name of a build that would never go onto one line of a picture")
+	svg := string(encode(t, chart.Compare([]*cycle.Result{fires, stalls}), ".svg"))
+	says(t, svg, "Woodland club rifle and A very long name of a b…", "Woodland club rifle: 21.9 rounds a second, 14.8 A RMS", "stalls at 237°", "time, ms", "pack voltage, V")
+	assert.NotContains(t, svg, "NaN")
+	many := make([]*cycle.Result, 13)
+	for i := range many {
+		many[i] = fires
+	}
+	assert.NotEmpty(t, encode(t, chart.Compare(many), ".pdf"))
 }
 
 func TestPNG(t *testing.T) {

@@ -11,6 +11,7 @@ import (
 	"gonum.org/v1/plot/vg"
 
 	"example.org/ampstroke/drivetrain/cycle"
+	"example.org/ampstroke/motor"
 )
 
 // Axis is what a picture of a cycle runs over.
@@ -35,14 +36,9 @@ func Cycle(r *cycle.Result) *Picture { return CycleOver(r, OverTime) }
 // CycleOver is Cycle over an axis of choice.
 func CycleOver(r *cycle.Result, axis Axis) *Picture {
 	s := stack{
-		title:    r.Build.Name,
+		title:    short(r.Build.Name, 50),
 		subtitle: cycleSubtitle(r),
-		panels: []panel{
-			{label: "current, A", least: 0, span: 1},
-			{label: "pack voltage, V", least: math.NaN(), span: 0.5},
-			{label: "motor speed, 1000 rpm", least: 0, span: 1},
-			{label: "piston travel, mm", least: 0, span: 1},
-		},
+		panels:   cyclePanels(),
 	}
 	g := r.Build.Geometry()
 	s.panels[3].right = &scale{"spring force, N", g.SpringForce(0), g.SpringRate * 1e-3}
@@ -66,10 +62,19 @@ func CycleOver(r *cycle.Result, axis Axis) *Picture {
 	return s.picture(19*vg.Centimeter, 23*vg.Centimeter)
 }
 
+func cyclePanels() []panel {
+	return []panel{
+		{label: "current, A", least: 0, span: 1},
+		{label: "pack voltage, V", least: math.NaN(), span: 0.5},
+		{label: "motor speed, 1000 rpm", least: 0, span: 1},
+		{label: "piston travel, mm", least: 0, span: 1},
+	}
+}
+
 func cycleSubtitle(r *cycle.Result) string {
 	s := &r.Summary
 	parts := []string{
-		fmt.Sprintf("%d turns, ratio %.4g", r.Build.Motor.Armature.Turns, r.Build.Gears.MotorTurns()),
+		motorName(&r.Build.Motor) + fmt.Sprintf(", ratio %.4g", r.Build.Gears.MotorTurns()),
 		cells(r.Build.Battery.Series*r.Build.Battery.Parallel) + fmt.Sprintf(", %.0f mAh", r.Build.Battery.Capacity/3.6),
 	}
 	if r.Status == cycle.Stall {
@@ -78,6 +83,13 @@ func cycleSubtitle(r *cycle.Result) string {
 		parts = append(parts, fmt.Sprintf("%.1f rounds a second", s.RateOfFire), fmt.Sprintf("%.1f A mean, %.1f A RMS", s.CurrentMean, s.CurrentRMS))
 	}
 	return strings.Join(parts, "  ·  ")
+}
+
+func motorName(m *motor.Motor) string {
+	if m.Bench != nil {
+		return "bench motor"
+	}
+	return fmt.Sprintf("%d turns", m.Armature.Turns)
 }
 
 func cells(n int) string {
@@ -97,17 +109,22 @@ func (a Axis) place(p cycle.Point) float64 {
 	return deg(p.Angle)
 }
 
+// travelled is what the panels of a cycle show of a point.
+func travelled(p cycle.Point) [4]float64 {
+	return [4]float64{p.Current, p.PackVoltage, thousandRPM(p.Speed), 1e3 * p.Travel}
+}
+
+func thousandRPM(speed float64) float64 { return speed * 60 / (2 * math.Pi) / 1e3 }
+
 func (s *stack) course(points []cycle.Point, style stroke, axis Axis) {
-	for i, value := range []func(cycle.Point) float64{
-		func(p cycle.Point) float64 { return p.Current },
-		func(p cycle.Point) float64 { return p.PackVoltage },
-		func(p cycle.Point) float64 { return p.Speed * 60 / (2 * math.Pi) / 1e3 },
-		func(p cycle.Point) float64 { return 1e3 * p.Travel },
-	} {
-		xy := make(plotter.XYs, 0, len(points))
-		for _, p := range points {
-			xy = append(xy, plotter.XY{X: axis.place(p), Y: value(p)})
+	lines := make([]plotter.XYs, len(s.panels))
+	for _, p := range points {
+		x := axis.place(p)
+		for i, y := range travelled(p) {
+			lines[i] = append(lines[i], plotter.XY{X: x, Y: y})
 		}
+	}
+	for i, xy := range lines {
 		s.panels[i].lines = append(s.panels[i].lines, course{xy, style})
 	}
 }

@@ -28,7 +28,7 @@ type course struct {
 	style stroke
 }
 
-// mark is a point with its name.
+// mark is a point with its name, which may be none.
 type mark struct {
 	x, y  float64
 	name  string
@@ -59,12 +59,22 @@ type stack struct {
 	panels          []panel
 	moments         []moment
 	step            float64 // between the labels of the axis; 0: a round number
+	column          bool    // the legend stands in a column
+}
+
+// headerHeight is what title, legend and names of moments take.
+func (s *stack) headerHeight() vg.Length {
+	h := 2.9 * vg.Centimeter
+	if s.column {
+		h = 2.2*vg.Centimeter + legendLine*vg.Length(len(s.legend))
+	}
+	return h
 }
 
 const (
-	headerHeight = 2.9 * vg.Centimeter
-	rightMargin  = 1.7 * vg.Centimeter
-	leftMargin   = 0.3 * vg.Centimeter
+	legendLine  = 14 // points
+	rightMargin = 1.7 * vg.Centimeter
+	leftMargin  = 0.3 * vg.Centimeter
 )
 
 func (s *stack) picture(width, height vg.Length) *Picture {
@@ -74,7 +84,7 @@ func (s *stack) picture(width, height vg.Length) *Picture {
 func (s *stack) draw(c draw.Canvas) {
 	c.SetColor(color.White)
 	c.Fill(c.Rectangle.Path())
-	body := draw.Crop(c, leftMargin, -rightMargin, 0.2*vg.Centimeter, -headerHeight)
+	body := draw.Crop(c, leftMargin, -rightMargin, 0.2*vg.Centimeter, -s.headerHeight())
 
 	rows := make([][]*plot.Plot, len(s.panels))
 	for i := range s.panels {
@@ -242,6 +252,9 @@ func (s *stack) drawMoments(rows [][]*plot.Plot, data []draw.Canvas) {
 func drawMark(p *plot.Plot, c draw.Canvas, m mark) {
 	at := vg.Point{X: c.X(p.X.Norm(m.x)), Y: c.Y(p.Y.Norm(m.y))}
 	c.DrawGlyph(draw.GlyphStyle{Color: ink, Radius: vg.Points(2.4), Shape: draw.CircleGlyph{}}, at)
+	if m.name == "" {
+		return
+	}
 	style := letters(8.5, ink)
 	style.YAlign = text.YCenter
 	at.X += vg.Points(5)
@@ -277,6 +290,11 @@ func (s *stack) header(c, data draw.Canvas) {
 	legend.YAlign = text.YCenter
 	for _, l := range s.legend {
 		c.StrokeLine2(l.line, x, y, x+vg.Points(26), y)
+		if s.column {
+			c.FillText(legend, vg.Point{X: x + vg.Points(31), Y: y}, l.name)
+			y -= legendLine
+			continue
+		}
 		x += vg.Points(31)
 		c.FillText(legend, vg.Point{X: x, Y: y}, l.name)
 		x += legend.Width(l.name) + vg.Points(18)

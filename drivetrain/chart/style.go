@@ -33,6 +33,27 @@ func dashed(name string) stroke {
 	return stroke{name, draw.LineStyle{Color: warm, Width: vg.Points(1.4), Dashes: []vg.Length{vg.Points(5), vg.Points(2.5)}}}
 }
 
+// series returns the stroke of line i among several: the dashes alone tell six
+// of them apart, and the next six are thicker.
+func series(i int, name string) stroke {
+	line := draw.LineStyle{Width: vg.Points(1.5 + 1.3*float64(i/6))}
+	line.Color = []color.Color{deep, warm, ink, middle, warm, deep}[i%6]
+	line.Dashes = [][]vg.Length{
+		nil, {vg.Points(6), vg.Points(2.5)}, {vg.Points(1.6), vg.Points(2)},
+		{vg.Points(9), vg.Points(2), vg.Points(1.6), vg.Points(2)}, {vg.Points(3), vg.Points(1.5)},
+		{vg.Points(9), vg.Points(2), vg.Points(1.6), vg.Points(2), vg.Points(1.6), vg.Points(2)},
+	}[i%6]
+	return stroke{name, line}
+}
+
+// short cuts a name that would not fit its line.
+func short(name string, most int) string {
+	if r := []rune(name); len(r) > most {
+		return string(r[:most-1]) + "…"
+	}
+	return name
+}
+
 // letters returns a text style. It is never bold: the PDF canvas of gonum/plot
 // v0.17 can't find a bold font that it has embedded itself.
 func letters(size float64, c color.Color) text.Style {

@@ -15,7 +15,29 @@ const csvPoints = 1001
 // event stands in two rows, just before and just after it.
 func (r *Result) WriteCSV(w io.Writer) error {
 	out := csv.NewWriter(w)
-	_ = out.Write([]string{"course", "time_s", "sector_angle_rad", "current_a", "pack_voltage_v", "motor_speed_rad_s", "piston_travel_m", "spring_force_n"})
+	_ = out.Write(columns())
+	r.writeCSV(out)
+	out.Flush()
+	return out.Error()
+}
+
+// WriteCSV writes the courses of several results as one table, like that of a
+// single one with a first column that counts the results from 1.
+func WriteCSV(w io.Writer, results []*Result) error {
+	out := csv.NewWriter(w)
+	_ = out.Write(append([]string{"build"}, columns()...))
+	for i, r := range results {
+		r.writeCSV(out, strconv.Itoa(i+1))
+	}
+	out.Flush()
+	return out.Error()
+}
+
+func columns() []string {
+	return []string{"course", "time_s", "sector_angle_rad", "current_a", "pack_voltage_v", "motor_speed_rad_s", "piston_travel_m", "spring_force_n"}
+}
+
+func (r *Result) writeCSV(out *csv.Writer, before ...string) {
 	for _, course := range []struct {
 		name  string
 		trace *Trace
@@ -24,11 +46,13 @@ func (r *Result) WriteCSV(w io.Writer) error {
 			continue
 		}
 		for _, p := range course.trace.Sample(csvPoints) {
-			_ = out.Write([]string{course.name, cell(p.Time), cell(p.Angle), cell(p.Current), cell(p.PackVoltage), cell(p.Speed), cell(p.Travel), cell(p.SpringForce)})
+			row := append(before[:len(before):len(before)], course.name)
+			for _, v := range []float64{p.Time, p.Angle, p.Current, p.PackVoltage, p.Speed, p.Travel, p.SpringForce} {
+				row = append(row, cell(v))
+			}
+			_ = out.Write(row)
 		}
 	}
-	out.Flush()
-	return out.Error()
 }
 
 func cell(v float64) string {

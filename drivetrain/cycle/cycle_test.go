@@ -264,6 +264,8 @@ func TestWarnings(t *testing.T) {
 		{"fuse-rating", true, []string{"harness.fuse.rating=10 A"}},
 		{"spring-solid", true, []string{"spring.wire=1.3 mm", "spring.coil_diameter=11.8 mm", "spring.coils=60", "spring.free_length=150 mm", "spring.installed_length=115 mm"}},
 		{"burst", false, []string{"trigger.rounds=3"}},
+		{"demagnetisation", true, []string{"motor.stator.magnet.coercivity=400 kA/m"}},
+		{"cell-curve", false, []string{"battery.chemistry=lithium-iron-phosphate"}},
 	} {
 		t.Run(c.code, func(t *testing.T) {
 			var d *buildfile.Document

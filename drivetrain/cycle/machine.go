@@ -21,6 +21,7 @@ type machine struct {
 	circuit  battery.Circuit
 	arcs     []arc
 
+	magnets    float64 // their temperature [K]
 	charge     float64 // at the start [1]
 	v1, v2     float64 // at the start [V]
 	start      float64 // sector angle at the start [rad]
@@ -48,6 +49,7 @@ func newMachine(b *drivetrain.Build, k *Conditions) (*machine, error) {
 		wires:      b.Harness.At(harness.Temperatures{Lead: at(k.Lead), Switch: at(k.Switch)}),
 		pack:       &b.Battery,
 		cell:       cell,
+		magnets:    at(k.Magnets),
 		charge:     max(0, b.Battery.StateOfCharge-k.Spent),
 		v1:         k.V1,
 		v2:         k.V2,

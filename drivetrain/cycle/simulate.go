@@ -100,6 +100,7 @@ func Simulate(ctx context.Context, b *drivetrain.Build, settings Settings) (*Res
 	if err := res.fire(ctx, m, tight(settings.tolerance())); err != nil {
 		return nil, fmt.Errorf("cycle of %q: %w", b.Name, err)
 	}
+	s.DemagnetisationMargin = b.Motor.Demagnetisation(s.Inrush, m.magnets).Margin()
 	res.Warnings = warnings(b, m, s)
 	return res, nil
 }
@@ -170,6 +171,7 @@ func (res *Result) fire(ctx context.Context, m *machine, tolerance float64) erro
 	s.CurrentMean = y[sumCurrent] / s.Period
 	s.CurrentRMS = math.Sqrt(y[sumSquare] / s.Period)
 	s.ChargePerShot = y[sumCurrent]
+	s.MotorHeat = (res.Ledger.Winding + res.Ledger.Brush + res.Ledger.MotorDrag) / s.Period
 	s.ShotsPerCharge = m.pack.Shots(s.ChargePerShot)
 	s.PackVoltageMin = min(s.PackVoltageMin, t.dip)
 	return nil

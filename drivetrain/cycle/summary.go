@@ -63,9 +63,15 @@ type Summary struct {
 	StallTime float64
 	// OverallEfficiency is the pellet's energy over the pack's chemical energy [1].
 	OverallEfficiency float64
+	// MotorHeat is what winding, brushes and the motor's drag turn into heat, on
+	// the average of the steady cycle [W].
+	MotorHeat float64
+	// DemagnetisationMargin is the share of the magnets' coercivity that is left at
+	// the inrush (equation A15); negative where they weaken for good [1].
+	DemagnetisationMargin float64
 }
 
 func emptySummary() Summary {
 	n := math.NaN()
-	return Summary{n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n}
+	return Summary{n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n}
 }

@@ -97,6 +97,23 @@ func (v *Verdict) Shortfall() float64 {
 	return 0
 }
 
+// Better tells whether the target likes a figure better than that of another
+// build: it misses by less, or both meet a one-sided bound and it lies further
+// from it. A figure that doesn't exist is never better than one that does.
+func (v *Verdict) Better(than Verdict) bool {
+	switch {
+	case v.Outcome == NoFigure || than.Outcome == NoFigure:
+		return v.Outcome != NoFigure && than.Outcome == NoFigure
+	case v.Shortfall() != than.Shortfall():
+		return v.Shortfall() < than.Shortfall()
+	case math.IsNaN(v.Max):
+		return v.Value > than.Value
+	case math.IsNaN(v.Min):
+		return v.Value < than.Value
+	}
+	return false
+}
+
 // Judge holds a summary against the target.
 func (t Target) Judge(s *Summary) []Verdict {
 	var all []Verdict

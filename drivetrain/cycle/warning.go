@@ -38,6 +38,12 @@ func warnings(b *drivetrain.Build, m *machine, s *Summary) []Warning {
 		warn("slot-fill", "the winding would fill %.0f %% of the slot, more than the %.0f %% that hands can wind: take thinner wire, fewer strands or fewer turns",
 			100*fill, 100*motor.HandWound)
 	}
+	if s.DemagnetisationMargin < 0 {
+		broken("demagnetisation", "the inrush of %s weakens the magnets for good (the field at their edge exceeds the coercivity by %.0f %%): take more resistance or fewer cells, thicker magnets or a grade of higher coercivity", amps(s.Inrush), -100*s.DemagnetisationMargin)
+	}
+	if remark := b.Battery.Chemistry.Remark(); remark != "" {
+		warn("cell-curve", "%s", remark)
+	}
 	if rated := b.Battery.ContinuousCurrent(); s.CurrentMean > rated {
 		broken("pack-rating", "the mean current of %s exceeds the %s the pack is rated for: take a larger pack, a higher rating or a higher ratio", amps(s.CurrentMean), amps(rated))
 	} else if s.StallCurrent > rated {

@@ -34,7 +34,7 @@ var floors = [][]string{
 	{"drivetrain/cycle"},
 	{"drivetrain/buildfile"},
 	{"drivetrain/chart"},
-	{"cmd/ampstroke", "examples/cycle"},
+	{"cmd/ampstroke", "examples/cycle", "examples/hybrid", "examples/rewind"},
 	{"drivetrain/internal/house"},
 }
 

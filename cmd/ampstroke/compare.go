@@ -1,0 +1,315 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"example.org/ampstroke/drivetrain/buildfile"
+	"example.org/ampstroke/drivetrain/chart"
+	"example.org/ampstroke/drivetrain/cycle"
+)
+
+func compareCommand() *cobra.Command {
+	var s shared
+	c := &cobra.Command{
+		Use:   "compare BUILD BUILD...",
+		Short: "builds side by side: what differs, and what it does",
+		Long: `compare fires several builds and puts their figures into columns, with the
+difference from the first build. What differs between the files comes first.
+Where the target of the first build that has one asks for a figure, the builds
+that do better by it than the first are marked with *, those that miss it with !.
+--set changes all the builds.`,
+		Example: `  ampstroke compare stock.yaml rewound.yaml --plot compare.png
+  ampstroke compare rifle-*.yaml --json`,
+		Args: func(_ *cobra.Command, args []string) error {
+			if len(args) < 2 {
+				return fmt.Errorf("%d build files are given; wanted two or more", len(args))
+			}
+			return nil
+		},
+		ValidArgsFunction: anyYAMLFiles,
+		RunE: func(c *cobra.Command, args []string) error {
+			if err := s.check(); err != nil {
+				return err
+			}
+			m, err := compare(c, &s, args)
+			if err != nil {
+				return err
+			}
+			if s.plot != "" {
+				if err := s.picture(c.ErrOrStderr(), chart.Compare(m.results)); err != nil {
+					return err
+				}
+			}
+			if s.trace != "" {
+				if err := write(c.ErrOrStderr(), s.trace, func(w io.Writer) error { return cycle.WriteCSV(w, m.results) }); err != nil {
+					return err
+				}
+			}
+			if s.json {
+				if err := printJSON(c.OutOrStdout(), m.json()); err != nil {
+					return err
+				}
+			} else {
+				m.print(c.OutOrStdout())
+				printCautions(c.OutOrStdout())
+			}
+			fault := false
+			for i, r := range m.results {
+				for _, w := range r.Warnings {
+					fmt.Fprintln(c.ErrOrStderr(), wrap(fmt.Sprintf("warning: build %d: ", i+1), w.Text+" ["+w.Code+"]", 96, "  "))
+				}
+				fault = fault || broken(r, m.verdicts[i])
+			}
+			if s.strict && fault {
+				return &failure{missed, errMissed}
+			}
+			return nil
+		},
+	}
+	s.add(c)
+	return c
+}
+
+// comparison is builds side by side.
+type comparison struct {
+	paths       []string
+	results     []*cycle.Result
+	differences []buildfile.Difference
+	target      cycle.Target // by which is judged
+	judge       int          // whose target it is, −1: nobody's
+	verdicts    [][]cycle.Verdict
+}
+
+func compare(c *cobra.Command, s *shared, paths []string) (*comparison, error) {
+	m := &comparison{paths: paths, judge: -1}
+	documents, err := s.documents(paths)
+	if err != nil {
+		return nil, err
+	}
+	for i, d := range documents {
+		if m.judge < 0 && len(d.Target) > 0 {
+			m.judge, m.target = i, d.Target
+		}
+	}
+	for i, d := range documents {
+		r, err := cycle.Simulate(c.Context(), d.Build, cycle.Settings{})
+		if err != nil {
+			return nil, fmt.Errorf("%s: %w", paths[i], err)
+		}
+		m.results = append(m.results, r)
+		m.verdicts = append(m.verdicts, m.target.Judge(&r.Summary))
+	}
+	m.differences = buildfile.Differences(documents...)
+	return m, c.Context().Err()
+}
+
+// mark says what the target makes of a figure of build i: "*" better than the
+// first build's, "!" missed, both or "".
+func (m *comparison) mark(figure string, i int) (text string) {
+	for k, v := range m.verdicts[i] {
+		if v.Figure != figure || figure == "" {
+			continue
+		}
+		if v.Better(m.verdicts[0][k]) {
+			text += "*"
+		}
+		if v.Outcome == cycle.Missed {
+			text += "!"
+		}
+	}
+	return text
+}
+
+func (m *comparison) print(w io.Writer) {
+	fmt.Fprintf(w, "%d builds side by side\n\n", len(m.results))
+	for i, r := range m.results {
+		fmt.Fprintf(w, "  %d  %s (%s)", i+1, r.Build.Name, m.paths[i])
+		if r.Status == cycle.Stall {
+			fmt.Fprint(w, ": the motor stalls")
+		}
+		fmt.Fprintln(w)
+	}
+	heads := []string{""}
+	for i := range m.results {
+		heads = append(heads, strconv.Itoa(i+1))
+	}
+	var table [][]string
+	follows := 0
+	for _, d := range m.differences {
+		if consequence(d) {
+			follows++
+			continue
+		}
+		line := []string{d.Path}
+		for _, c := range d.Cells {
+			switch {
+			case c.Text == "":
+				line = append(line, "-")
+			case c.Assumed:
+				line = append(line, c.Text+" (assumed)")
+			default:
+				line = append(line, c.Text)
+			}
+		}
+		table = append(table, line)
+	}
+	if len(table) == 0 {
+		fmt.Fprintln(w, "\nthe build files describe the same build")
+	} else {
+		printTable(w, "what differs", heads, table)
+	}
+	if follows > 0 {
+		fmt.Fprintf(w, "  and %d more that follow: assumed values, and parts that the others have in common (--json has them all)\n", follows)
+	}
+	for _, g := range cycleFigures() {
+		table = nil
+		for _, f := range g.rows {
+			table = append(table, m.line(f.name, func(i int) (float64, string) {
+				return f.value(m.results[i]), f.text(m.results[i]) + " " + m.mark(f.target, i)
+			}))
+		}
+		printTable(w, g.heading, heads, table)
+	}
+	table = nil
+	for k, e := range m.results[0].Ledger.Rows() {
+		row := func(i int) float64 { return m.results[i].Ledger.Rows()[k].Energy }
+		shown := false
+		for i, r := range m.results {
+			shown = shown || math.Abs(row(i)) >= 5e-5*r.Ledger.Battery
+		}
+		if shown {
+			table = append(table, m.line(ledgerNames()[e.Name].name, func(i int) (float64, string) { return row(i), sig(row(i), 3, "J") }))
+		}
+	}
+	printTable(w, "where a shot's energy goes", heads, table)
+	m.printTarget(w, heads)
+}
+
+// consequence tells that a difference only follows from others: nobody has given
+// a value, or most builds have one and the same and the rest have another part.
+func consequence(d buildfile.Difference) bool {
+	given, have := false, []buildfile.Cell{}
+	for _, c := range d.Cells {
+		if c.Text != "" {
+			have = append(have, c)
+			given = given || !c.Assumed
+		}
+	}
+	same := !slices.ContainsFunc(have, func(c buildfile.Cell) bool { return c.Text != have[0].Text })
+	return !given || same && 2*len(have) > len(d.Cells)
+}
+
+func (m *comparison) printTarget(w io.Writer, heads []string) {
+	if m.judge < 0 {
+		return
+	}
+	var table [][]string
+	for k, v := range m.verdicts[0] {
+		f, _ := cycle.FindFigure(v.Figure)
+		line := []string{v.Figure + ", " + bounds(f.Kind, v.Min, v.Max)}
+		for i := range m.results {
+			v := m.verdicts[i][k]
+			text := "no figure"
+			switch v.Outcome {
+			case cycle.Met:
+				text = "met"
+			case cycle.Missed:
+				text = "missed by " + f.Kind.Format(round(v.Shortfall()))
+			}
+			line = append(line, text)
+		}
+		table = append(table, line)
+	}
+	printTable(w, fmt.Sprintf("the target of build %d", m.judge+1), heads, table)
+	fmt.Fprintln(w, "\n  * better by that target than build 1   ! misses it   (in brackets: against build 1)")
+}
+
+// line puts a figure of all builds into a row, with the differences from the
+// first; nil where no build has it.
+func (m *comparison) line(name string, cell func(i int) (float64, string)) []string {
+	first, _ := cell(0)
+	line, empty := []string{name}, true
+	for i := range m.results {
+		v, text := cell(i)
+		if math.IsNaN(v) {
+			line = append(line, "-")
+			continue
+		}
+		empty = false
+		text = strings.TrimRight(text, " ")
+		if i > 0 {
+			text += change(v, first)
+		}
+		line = append(line, text)
+	}
+	if empty {
+		return nil
+	}
+	return line
+}
+
+// change says how a value differs from the first one.
+func change(v, first float64) string {
+	switch {
+	case math.IsNaN(first) || v == first:
+		return ""
+	case first == 0:
+		return " (from 0)"
+	}
+	share := 100 * (v - first) / math.Abs(first)
+	if math.Abs(share) < 0.05 {
+		return ""
+	}
+	if math.Abs(share) >= 1000 {
+		return fmt.Sprintf(" (%+.0e %%)", share)
+	}
+	return fmt.Sprintf(" (%+.1f %%)", share)
+}
+
+func (m *comparison) json() object {
+	var builds, differences, figures []object
+	for i, r := range m.results {
+		builds = append(builds, append(object{{"file", m.paths[i]}}, cycleJSON(r, m.verdicts[i], nil)...))
+	}
+	for _, d := range m.differences {
+		var values, assumed []any
+		for _, c := range d.Cells {
+			assumed = append(assumed, c.Assumed)
+			if c.Text == "" {
+				values = append(values, nil)
+			} else {
+				values = append(values, c.Text)
+			}
+		}
+		differences = append(differences, object{{"key", d.Path}, {"values", values}, {"assumed", assumed}})
+	}
+	for _, g := range cycleFigures() {
+		for _, f := range g.rows {
+			var values, diffs []figure
+			var better, missed []bool
+			for i, r := range m.results {
+				values = append(values, figure(f.value(r)))
+				diffs = append(diffs, figure(f.value(r)-f.value(m.results[0])))
+				mark := m.mark(f.target, i)
+				better = append(better, strings.Contains(mark, "*"))
+				missed = append(missed, strings.Contains(mark, "!"))
+			}
+			figures = append(figures, object{{"what", f.key}, {"values", values}, {"from_first", diffs}, {"better", better}, {"missed", missed}})
+		}
+	}
+	if differences == nil {
+		differences = []object{}
+	}
+	var judge any
+	if m.judge >= 0 {
+		judge = m.paths[m.judge]
+	}
+	return object{{"format", 1}, {"differences", differences}, {"target_of", judge}, {"figures", figures}, {"builds", builds}}
+}

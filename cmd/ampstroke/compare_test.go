@@ -1,0 +1,131 @@
+package main
+
+import (
+	"encoding/json"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.org/ampstroke/drivetrain/buildfile"
+)
+
+func demoText() string { return buildfile.DemoText() }
+
+// variants writes the demo with replacements, old and new in turn, one file each.
+func variants(t *testing.T, changes ...[]string) (paths []string) {
+	for _, change := range changes {
+		text := demoText()
+		for i := 0; i < len(change); i += 2 {
+			require.Contains(t, text, change[i])
+			text = strings.Replace(text, change[i], change[i+1], 1)
+		}
+		paths = append(paths, file(t, text))
+	}
+	return paths
+}
+
+func TestCompareText(t *testing.T) {
+	paths := variants(t, nil,
+		[]string{"turns: 28", "turns: 22", "name: Woodland club rifle", "name: Rewound"},
+		[]string{"turns: 28", "turns: 34"},
+		[]string{"rate: 680 N/m", "rate: 2400 N/m"})
+	o := command(t, append([]string{"compare"}, paths...)...)
+	assert.Zero(t, o.code)
+	for _, text := range []string{
+		"4 builds side by side", "  2  Rewound (", "  4  Woodland club rifle (", ": the motor stalls",
+		"motor.armature.turns  28       22       34       28", "spring.rate           680 N/m", "ASTM F2879",
+		"the target of build 1", "missed by", "no figure",
+	} {
+		assert.Contains(t, o.stdout, text)
+	}
+	assert.Regexp(t, `rate of fire +21\.92 /s +27\.\d+ /s \* \(\+2\d\.\d %\) +18\.\d+ /s ! \(-1\d\.\d %\) +-\n`, o.stdout)
+	assert.NotContains(t, o.stdout, "NaN")
+	assert.Less(t, strings.Index(o.stdout, "what differs"), strings.Index(o.stdout, "rate of fire"), "first")
+	assert.Contains(t, o.stderr, "warning: build 4: ")
+
+	o = command(t, "compare", paths[0], paths[0])
+	assert.Contains(t, o.stdout, "the build files describe the same build")
+	assert.NotRegexp(t, `[*!] `, strings.Split(o.stdout, "the target of")[0])
+
+	o = command(t, "compare", paths[0], paths[2], "--strict")
+	assert.Equal(t, missed, o.code)
+}
+
+func TestCompareJSON(t *testing.T) {
+	paths := variants(t, nil, []string{"turns: 28", "turns: 22"}, []string{"rate: 680 N/m", "rate: 2400 N/m"})
+	o := command(t, append([]string{"compare", "--json"}, paths...)...)
+	require.Zero(t, o.code)
+	var j struct {
+		Differences []struct {
+			Key     string
+			Values  []*string
+			Assumed []bool
+		}
+		Target  *string `json:"target_of"`
+		Figures []struct {
+			What   string
+			Values []*float64
+			From   []*float64 `json:"from_first"`
+			Better []bool
+			Missed []bool
+		}
+		Builds []map[string]any
+	}
+	require.NoError(t, json.Unmarshal([]byte(o.stdout), &j))
+	require.Len(t, j.Differences, 2)
+	assert.Equal(t, "motor.armature.turns", j.Differences[0].Key)
+	assert.Equal(t, "22", *j.Differences[0].Values[1])
+	assert.Equal(t, paths[0], *j.Target)
+	require.Len(t, j.Builds, 3)
+	var single map[string]any
+	require.NoError(t, json.Unmarshal([]byte(command(t, "cycle", paths[1], "--json").stdout), &single))
+	for key, value := range single {
+		assert.Equal(t, value, j.Builds[1][key], "as cycle says: %s", key)
+	}
+	rate := j.Figures[0]
+	assert.Equal(t, "rate_of_fire_hz", rate.What)
+	assert.InDelta(t, *rate.Values[1]-*rate.Values[0], *rate.From[1], 1e-12)
+	assert.Zero(t, *rate.From[0])
+	assert.Equal(t, []bool{false, true, false}, rate.Better)
+	assert.Equal(t, []bool{false, false, false}, rate.Missed)
+	assert.Nil(t, rate.Values[2], "a stall")
+	assert.Nil(t, rate.From[2])
+}
+
+func TestCompareFiles(t *testing.T) {
+	paths := variants(t, nil, []string{"turns: 28", "turns: 22"})
+	dir := t.TempDir()
+	o := command(t, "compare", paths[0], paths[1], "--plot", filepath.Join(dir, "c.svg"), "--trace", filepath.Join(dir, "c.csv"))
+	require.Zero(t, o.code)
+	csv, err := os.ReadFile(filepath.Join(dir, "c.csv"))
+	require.NoError(t, err)
+	assert.True(t, strings.HasPrefix(string(csv), "build,course,time_s,"))
+	assert.Contains(t, string(csv), "\n2,steady cycle,")
+	assert.FileExists(t, filepath.Join(dir, "c.svg"))
+}
+
+func TestCompareRefuses(t *testing.T) {
+	paths := variants(t, nil, []string{"mass: 26 g", "mass: -1 g"}, []string{"turns: 28", "turns: many"})
+	for _, c := range []struct {
+		code int
+		text []string
+		args []string
+	}{
+		{badInput, []string{"0 build files are given; wanted two or more"}, nil},
+		{badInput, []string{"1 build files are given"}, paths[:1]},
+		{badInput, []string{"piston.mass", "motor.armature.turns"}, paths},
+		{badInput, []string{"no such key"}, []string{paths[0], paths[0], "--set", "motor.armature.turn=3"}},
+		{incomplete, []string{paths[0], "not simulated yet"}, []string{paths[0], paths[0], "--set", "trigger.mode=single"}},
+	} {
+		o := command(t, append([]string{"compare"}, c.args...)...)
+		assert.Equal(t, c.code, o.code)
+		assert.Empty(t, o.stdout)
+		for _, text := range c.text {
+			assert.Contains(t, o.stderr, text)
+		}
+	}
+}

@@ -1,0 +1,79 @@
+package main
+
+import (
+	"fmt"
+	"math"
+
+	"example.org/ampstroke/drivetrain/cycle"
+)
+
+// figureRow is a figure of a cycle as tables show it.
+type figureRow struct {
+	key, name string // key is that of the JSON output, "" where it has none
+	target    string // what a target calls it, "" if none can ask for it
+	value     func(*cycle.Result) float64
+	scale     float64 // of the unit shown, in one SI unit
+	digits    int
+	unit      string
+	note      func(*cycle.Result) string
+}
+
+// text shows the figure of a result, "" where there is none.
+func (f *figureRow) text(r *cycle.Result) string { return sig(f.scale*f.value(r), f.digits, f.unit) }
+
+// figureGroup is figures below one heading.
+type figureGroup struct {
+	heading string
+	rows    []figureRow
+}
+
+// cycleFigures lists what tables show of a cycle.
+func cycleFigures() []figureGroup {
+	of := func(get func(*cycle.Summary) float64) func(*cycle.Result) float64 {
+		return func(r *cycle.Result) float64 { return get(&r.Summary) }
+	}
+	says := func(text string) func(*cycle.Result) string { return func(*cycle.Result) string { return text } }
+	const ms, degrees = 1e3, 180 / math.Pi
+	return []figureGroup{
+		{"firing", []figureRow{
+			{"rate_of_fire_hz", "rate of fire", "rate_of_fire", of(func(s *cycle.Summary) float64 { return s.RateOfFire }), 1, 4, "/s", says("rounds a second in the steady cycle")},
+			{"period_s", "period", "", of(func(s *cycle.Summary) float64 { return s.Period }), ms, 4, "ms", says("from pickup to pickup")},
+			{"free_time_s", "free time", "", of(func(s *cycle.Summary) float64 { return s.FreeTime }), ms, 4, "ms", says("from release to the next pickup: what the piston has to come home")},
+			{"release_time_s", "first release", "", of(func(s *cycle.Summary) float64 { return s.ReleaseTime }), ms, 4, "ms", says("after the switch closes, from rest")},
+			{"stall_angle_rad", "stall angle", "", of(func(s *cycle.Summary) float64 { return s.StallAngle }), degrees, 4, "°", says("of the sector, where the shaft comes to rest")},
+			{"stall_time_s", "stall time", "", of(func(s *cycle.Summary) float64 { return s.StallTime }), ms, 4, "ms", says("after the switch closes")},
+		}},
+		{"current and voltage", []figureRow{
+			{"current_mean_a", "current, mean", "", of(func(s *cycle.Summary) float64 { return s.CurrentMean }), 1, 4, "A", says("at the battery over the steady cycle")},
+			{"current_rms_a", "current, RMS", "", of(func(s *cycle.Summary) float64 { return s.CurrentRMS }), 1, 4, "A", says("what heats")},
+			{"current_peak_a", "current, peak", "", func(r *cycle.Result) float64 {
+				if r.Status == cycle.Stall {
+					return math.NaN() // the inrush again
+				}
+				return r.Summary.CurrentPeak
+			}, 1, 4, "A", says("of the steady cycle")},
+			{"inrush_a", "inrush", "", of(func(s *cycle.Summary) float64 { return s.Inrush }), 1, 4, "A", says("peak of the first shot")},
+			{"stall_current_a", "stall current", "", of(func(s *cycle.Summary) float64 { return s.StallCurrent }), 1, 4, "A", says("flows for as long as the switch stays closed")},
+			{"pack_voltage_min_v", "pack voltage, least", "", of(func(s *cycle.Summary) float64 { return s.PackVoltageMin }), 1, 4, "V", says("under load")},
+			{"charge_per_shot_c", "charge a shot", "", of(func(s *cycle.Summary) float64 { return s.ChargePerShot }), 1 / 3.6, 3, "mAh", says("")},
+			{"shots_per_charge", "shots a charge", "", of(func(s *cycle.Summary) float64 { return s.ShotsPerCharge }), 1, 3, "", func(r *cycle.Result) string {
+				return fmt.Sprintf("from full, %.0f %% left in the pack", 100*r.Build.Battery.Reserve)
+			}},
+		}},
+		{"spring and air", []figureRow{
+			{"stroke_m", "stroke", "", of(func(s *cycle.Summary) float64 { return s.Stroke }), ms, 4, "mm", says("of the piston")},
+			{"spring_peak_force_n", "spring force, peak", "", of(func(s *cycle.Summary) float64 { return s.SpringPeakForce }), 1, 4, "N", says("at release")},
+			{"spring_energy_j", "spring energy", "", of(func(s *cycle.Summary) float64 { return s.SpringEnergy }), 1, 4, "J", says("gained over the stroke")},
+			{"swept_volume_m3", "swept volume", "", of(func(s *cycle.Summary) float64 { return s.SweptVolume }), 1e6, 4, "cm3", says("pushed once the port has shut")},
+			{"barrel_volume_m3", "barrel volume", "", of(func(s *cycle.Summary) float64 { return s.BarrelVolume }), 1e6, 4, "cm3", says("")},
+		}},
+		{"motor", []figureRow{
+			{"ke_v_s", "Ke = Kt", "", func(r *cycle.Result) float64 { return r.Motor.Ke }, 1e3, 4, "mV s", says("voltage per rad/s, the same as mN m per A")},
+			{"resistance_ohm", "resistance", "", func(r *cycle.Result) float64 { return r.Motor.Resistance }, 1e3, 4, "mohm", says("at the terminals")},
+			{"inductance_h", "inductance", "", func(r *cycle.Result) float64 { return r.Motor.Inductance }, 1e6, 4, "uH", says("at the terminals")},
+			{"slot_fill", "slot fill", "", func(r *cycle.Result) float64 { return r.Motor.SlotFill }, 100, 3, "%", says("")},
+			{"demagnetisation_margin", "demagnetisation margin", "", of(func(s *cycle.Summary) float64 { return s.DemagnetisationMargin }), 100, 3, "%", says("of the magnets' coercivity left at the inrush")},
+			{"motor_heat_w", "motor heat", "", of(func(s *cycle.Summary) float64 { return s.MotorHeat }), 1, 4, "W", says("in winding, brushes and by drag, while it fires")},
+		}},
+	}
+}
