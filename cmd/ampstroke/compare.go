@@ -221,7 +221,7 @@ func (m *comparison) printTarget(w io.Writer, heads []string) {
 			case cycle.Met:
 				text = "met"
 			case cycle.Missed:
-				text = "missed by " + f.Kind.Format(round(v.Shortfall()))
+				text = "missed by " + shown(f.Kind, v.Shortfall())
 			}
 			line = append(line, text)
 		}

@@ -16,13 +16,17 @@ func cycleCommand() *cobra.Command {
 	var s shared
 	var explain bool
 	var over string
+	var shots shotFlags
 	c := &cobra.Command{
 		Use:   "cycle [BUILD]",
-		Short: "first shot and steady cycle: rate of fire, current, voltage, energy",
+		Short: "first shot and steady cycle: rate of fire, muzzle velocity, current, energy",
 		Long: `cycle fires a build in automatic: the first shot from rest and the cycle that
-repeats after it. BUILD is a build file; left out, the embedded demo is used.`,
+repeats after it, with the flight of piston and pellet. BUILD is a build file;
+left out, the embedded demo is used.`,
 		Example: `  ampstroke cycle --plot cycle.png
   ampstroke cycle rifle.yaml --set motor.armature.turns=22 --set battery.series=3
+  ampstroke cycle rifle.yaml --flight flight.png --pellets "0.20 g, 0.25 g, 0.28 g, 0.32 g"
+  ampstroke cycle rifle.yaml --match --plot match.png
   ampstroke cycle rifle.yaml --json --strict > result.json`,
 		Args:              oneBuild,
 		ValidArgsFunction: yamlFiles,
@@ -33,6 +37,9 @@ repeats after it. BUILD is a build file; left out, the embedded demo is used.`,
 			axis, ok := map[string]chart.Axis{"time": chart.OverTime, "angle": chart.OverAngle}[over]
 			if !ok {
 				return bad(fmt.Errorf("--over: %q; wanted time or angle", over))
+			}
+			if err := shots.check(&s); err != nil {
+				return err
 			}
 			d, err := s.document(args)
 			if err != nil {
@@ -45,10 +52,20 @@ repeats after it. BUILD is a build file; left out, the embedded demo is used.`,
 			if err := c.Context().Err(); err != nil {
 				return err
 			}
+			if err := shots.compute(c.Context(), r); err != nil {
+				return err
+			}
 			if s.plot != "" {
-				if err := s.picture(c.ErrOrStderr(), chart.CycleOver(r, axis)); err != nil {
+				p := chart.CycleOver(r, axis)
+				if shots.result != nil {
+					p = chart.Match(r.Build, shots.result)
+				}
+				if err := s.picture(c.ErrOrStderr(), p); err != nil {
 					return err
 				}
+			}
+			if err := shots.picture(c.ErrOrStderr(), r); err != nil {
+				return err
 			}
 			if s.trace != "" {
 				if err := write(c.ErrOrStderr(), s.trace, r.WriteCSV); err != nil {
@@ -61,9 +78,10 @@ repeats after it. BUILD is a build file; left out, the embedded demo is used.`,
 				if explain {
 					assumed = append([]buildfile.Assumption{}, d.Assumed()...)
 				}
-				err = printJSON(c.OutOrStdout(), cycleJSON(r, verdict, assumed))
+				err = printJSON(c.OutOrStdout(), append(cycleJSON(r, verdict, assumed), shots.json()...))
 			} else {
 				printCycle(c.OutOrStdout(), r, verdict)
+				shots.print(c.OutOrStdout(), r)
 				if explain {
 					printAssumed(c.OutOrStdout(), d.Assumed())
 				}
@@ -83,6 +101,7 @@ repeats after it. BUILD is a build file; left out, the embedded demo is used.`,
 	}
 	s.add(c)
 	c.Flags().BoolVar(&explain, "explain", false, "list what the build file leaves out and is assumed")
+	shots.add(c)
 	c.Flags().StringVar(&over, "over", "time", "draw the picture over `AXIS`: time or angle")
 	_ = c.RegisterFlagCompletionFunc("over", cobra.FixedCompletions([]string{"time", "angle"}, cobra.ShellCompDirectiveNoFileComp))
 	return c
@@ -144,7 +163,8 @@ func ledgerNames() map[string]row {
 		"winding": {name: "winding"}, "brush": {name: "brushes"}, "motor_drag": {name: "motor drag"}, "pack": {name: "pack"},
 		"leads": {name: "leads"}, "connectors": {name: "connectors"}, "switch": {name: "switch"},
 		"mesh": {name: "gear meshes"}, "tappet": {name: "tappet"}, "pickup": {name: "pickup", note: "lost when the sector meets the rack"},
-		"pull_drag": {name: "piston drag, pull"}, "shot": {name: "shot", note: "spring and rack at release, for flight, air and pellet"},
+		"piston_drag": {name: "piston drag"}, "impact": {name: "piston impact"},
+		"air": {name: "air", note: "warmed, pushed out and past the seals"}, "barrel": {name: "hop and barrel drag"}, "pellet": {name: "pellet", note: "at the muzzle"},
 		"stored": {name: "stored"},
 	}
 }
@@ -155,12 +175,12 @@ func printVerdict(w io.Writer, r *cycle.Result, verdict []cycle.Verdict) {
 	var rows []row
 	for _, v := range verdict {
 		f, _ := cycle.FindFigure(v.Figure)
-		value, note := f.Kind.Format(v.Value), "met"
+		value, note := shown(f.Kind, v.Value), "met"
 		switch v.Outcome {
 		case cycle.Missed:
-			note = "MISSED by " + f.Kind.Format(v.Shortfall())
+			note = "MISSED by " + shown(f.Kind, v.Shortfall())
 		case cycle.NoFigure:
-			value, note = "none", "not computed yet"
+			value, note = "none", "this build has no such figure"
 			if r.Status == cycle.Stall {
 				note = "the gun does not fire"
 			}

@@ -27,6 +27,9 @@ type figureGroup struct {
 	rows    []figureRow
 }
 
+// foot in metres, by definition.
+const foot = 0.3048
+
 // cycleFigures lists what tables show of a cycle.
 func cycleFigures() []figureGroup {
 	of := func(get func(*cycle.Summary) float64) func(*cycle.Result) float64 {
@@ -38,27 +41,42 @@ func cycleFigures() []figureGroup {
 		{"firing", []figureRow{
 			{"rate_of_fire_hz", "rate of fire", "rate_of_fire", of(func(s *cycle.Summary) float64 { return s.RateOfFire }), 1, 4, "/s", says("rounds a second in the steady cycle")},
 			{"period_s", "period", "", of(func(s *cycle.Summary) float64 { return s.Period }), ms, 4, "ms", says("from pickup to pickup")},
+			{"trigger_delay_s", "trigger delay", "trigger_delay", of(func(s *cycle.Summary) float64 { return s.TriggerDelay }), ms, 4, "ms", says("from closing the switch to the muzzle, first shot")},
 			{"free_time_s", "free time", "", of(func(s *cycle.Summary) float64 { return s.FreeTime }), ms, 4, "ms", says("from release to the next pickup: what the piston has to come home")},
+			{"time_to_home_s", "time to home", "time_to_home", of(func(s *cycle.Summary) float64 { return s.TimeToHome }), ms, 4, "ms", says("from release until the rack is clear of the next tooth")},
+			{"pme_margin_s", "PME margin", "pme_margin", of(func(s *cycle.Summary) float64 { return s.PMEMargin }), ms, 3, "ms", says("between the two; below 0 is premature engagement")},
+			{"pme_rate_of_fire_hz", "PME rate of fire", "pme_rate_of_fire", of(func(s *cycle.Summary) float64 { return s.PMERateOfFire }), 1, 4, "/s", says("where the margin would be used up")},
+			{"engagement_speed_m_s", "PME closing speed", "", of(func(s *cycle.Summary) float64 { return s.EngagementSpeed }), 1, 3, "m/s", says("of sector tooth and rack, would they meet")},
+			{"engagement_travel_m", "PME place", "", of(func(s *cycle.Summary) float64 { return s.EngagementTravel }), ms, 3, "mm", says("of the piston from home then")},
+			{"engagement_share", "PME stroke left", "", of(func(s *cycle.Summary) float64 { return s.EngagementShare }), 100, 3, "%", says("of the stroke")},
 			{"release_time_s", "first release", "", of(func(s *cycle.Summary) float64 { return s.ReleaseTime }), ms, 4, "ms", says("after the switch closes, from rest")},
 			{"stall_angle_rad", "stall angle", "", of(func(s *cycle.Summary) float64 { return s.StallAngle }), degrees, 4, "°", says("of the sector, where the shaft comes to rest")},
 			{"stall_time_s", "stall time", "", of(func(s *cycle.Summary) float64 { return s.StallTime }), ms, 4, "ms", says("after the switch closes")},
 		}},
 		{"current and voltage", []figureRow{
 			{"current_mean_a", "current, mean", "", of(func(s *cycle.Summary) float64 { return s.CurrentMean }), 1, 4, "A", says("at the battery over the steady cycle")},
-			{"current_rms_a", "current, RMS", "", of(func(s *cycle.Summary) float64 { return s.CurrentRMS }), 1, 4, "A", says("what heats")},
+			{"current_rms_a", "current, RMS", "current_rms", of(func(s *cycle.Summary) float64 { return s.CurrentRMS }), 1, 4, "A", says("what heats")},
 			{"current_peak_a", "current, peak", "", func(r *cycle.Result) float64 {
 				if r.Status == cycle.Stall {
 					return math.NaN() // the inrush again
 				}
 				return r.Summary.CurrentPeak
 			}, 1, 4, "A", says("of the steady cycle")},
-			{"inrush_a", "inrush", "", of(func(s *cycle.Summary) float64 { return s.Inrush }), 1, 4, "A", says("peak of the first shot")},
+			{"inrush_a", "inrush", "inrush", of(func(s *cycle.Summary) float64 { return s.Inrush }), 1, 4, "A", says("peak of the first shot")},
 			{"stall_current_a", "stall current", "", of(func(s *cycle.Summary) float64 { return s.StallCurrent }), 1, 4, "A", says("flows for as long as the switch stays closed")},
 			{"pack_voltage_min_v", "pack voltage, least", "", of(func(s *cycle.Summary) float64 { return s.PackVoltageMin }), 1, 4, "V", says("under load")},
 			{"charge_per_shot_c", "charge a shot", "", of(func(s *cycle.Summary) float64 { return s.ChargePerShot }), 1 / 3.6, 3, "mAh", says("")},
-			{"shots_per_charge", "shots a charge", "", of(func(s *cycle.Summary) float64 { return s.ShotsPerCharge }), 1, 3, "", func(r *cycle.Result) string {
+			{"shots_per_charge", "shots a charge", "shots_per_charge", of(func(s *cycle.Summary) float64 { return s.ShotsPerCharge }), 1, 3, "", func(r *cycle.Result) string {
 				return fmt.Sprintf("from full, %.0f %% left in the pack", 100*r.Build.Battery.Reserve)
 			}},
+		}},
+		{"shot", []figureRow{
+			{"muzzle_velocity_m_s", "muzzle velocity", "muzzle_velocity", of(func(s *cycle.Summary) float64 { return s.MuzzleVelocity }), 1, 4, "m/s", func(r *cycle.Result) string {
+				return fmt.Sprintf("%.1f ft/s, with %.2f g", r.Summary.MuzzleVelocity/foot, 1e3*r.Build.Pellet.Mass)
+			}},
+			{"muzzle_energy_j", "muzzle energy", "muzzle_energy", of(func(s *cycle.Summary) float64 { return s.MuzzleEnergy }), 1, 4, "J", says("local law and club rules say how much is allowed")},
+			{"piston_impact_m_s", "piston impact", "", of(func(s *cycle.Summary) float64 { return s.PistonImpact }), 1, 4, "m/s", says("when it first arrives home")},
+			{"overall_efficiency", "overall efficiency", "overall_efficiency", of(func(s *cycle.Summary) float64 { return s.OverallEfficiency }), 100, 3, "%", says("pellet energy over battery energy")},
 		}},
 		{"spring and air", []figureRow{
 			{"stroke_m", "stroke", "", of(func(s *cycle.Summary) float64 { return s.Stroke }), ms, 4, "mm", says("of the piston")},

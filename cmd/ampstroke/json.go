@@ -7,6 +7,7 @@ import (
 
 	"example.org/ampstroke/drivetrain/buildfile"
 	"example.org/ampstroke/drivetrain/cycle"
+	"example.org/ampstroke/drivetrain/flight"
 	"example.org/ampstroke/motor"
 )
 
@@ -98,8 +99,13 @@ func cycleJSON(r *cycle.Result, verdict []cycle.Verdict, assumed []buildfile.Ass
 		{"stall_time_s", f(s.StallTime)},
 		{"second_shot", nil},
 		{"overall_efficiency", f(s.OverallEfficiency)},
+		{"release_speed_m_s", f(s.ReleaseSpeed)},
+		{"engagement_speed_m_s", f(s.EngagementSpeed)},
+		{"engagement_travel_m", f(s.EngagementTravel)},
+		{"engagement_share", f(s.EngagementShare)},
 		{"motor_heat_w", f(s.MotorHeat)},
 		{"demagnetisation_margin", f(s.DemagnetisationMargin)},
+		{"flight", flightJSON(r.Flight)},
 		{"motor", constantsJSON(&r.Motor)},
 		{"ledger_j", ledgerJSON(&r.Ledger)},
 	}
@@ -126,6 +132,18 @@ func cycleJSON(r *cycle.Result, verdict []cycle.Verdict, assumed []buildfile.Ass
 		o = append(o, member{"assumed", list})
 	}
 	return o
+}
+
+// flightJSON is how the steady cycle's flight ended, null without one.
+func flightJSON(r *flight.Result) any {
+	if r == nil {
+		return nil
+	}
+	f := &r.Summary
+	return object{
+		{"status", r.Status.String()}, {"time_to_muzzle_s", figure(f.TimeToMuzzle)}, {"peak_pressure_pa", figure(f.PeakPressure)},
+		{"peak_barrel_pressure_pa", figure(f.PeakBarrelPressure)}, {"duration_s", figure(f.Duration)},
+	}
 }
 
 func constantsJSON(c *motor.Constants) object {

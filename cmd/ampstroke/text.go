@@ -67,9 +67,9 @@ func printTable(w io.Writer, heading string, heads []string, lines [][]string) {
 	}
 }
 
-// round shortens a number to six digits.
+// round shortens a number to five digits.
 func round(v float64) float64 {
-	r, err := strconv.ParseFloat(strconv.FormatFloat(v, 'g', 6, 64), 64)
+	r, err := strconv.ParseFloat(strconv.FormatFloat(v, 'g', 5, 64), 64)
 	if err != nil {
 		return v
 	}
@@ -97,11 +97,23 @@ func sig(v float64, digits int, unit string) string {
 func bounds(k quantity.Kind, lo, hi float64) string {
 	switch {
 	case math.IsNaN(hi):
-		return "at least " + k.Format(lo)
+		return "at least " + shown(k, lo)
 	case math.IsNaN(lo):
-		return "at most " + k.Format(hi)
+		return "at most " + shown(k, hi)
 	}
-	return k.Format(lo) + " to " + k.Format(hi)
+	return shown(k, lo) + " to " + shown(k, hi)
+}
+
+// shown gives a figure of a target with few digits; velocities in both the units
+// that are used of them, short times in milliseconds.
+func shown(k quantity.Kind, v float64) string {
+	switch k {
+	case quantity.Velocity:
+		return fmt.Sprintf("%s m/s (%s ft/s)", strconv.FormatFloat(v, 'f', 1, 64), strconv.FormatFloat(v/foot, 'f', 1, 64))
+	case quantity.Time:
+		return strconv.FormatFloat(round(1e3*v), 'g', -1, 64) + " ms"
+	}
+	return k.Format(round(v))
 }
 
 // wrap breaks a text into lines of at most a width; the first begins with start,

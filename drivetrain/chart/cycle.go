@@ -30,7 +30,7 @@ const samples = 1500
 // piston travel with spring force, of the first shot and of the steady cycle,
 // with the events marked. Both courses start at 0: the first shot at the closing
 // of the switch, the steady cycle at a pickup. After a release the piston's line
-// ends, since the flight is not part of the model yet.
+// is its flight; it ends at the next pickup, home or not.
 func Cycle(r *cycle.Result) *Picture { return CycleOver(r, OverTime) }
 
 // CycleOver is Cycle over an axis of choice.
@@ -38,6 +38,7 @@ func CycleOver(r *cycle.Result, axis Axis) *Picture {
 	s := stack{
 		title:    short(r.Build.Name, 50),
 		subtitle: cycleSubtitle(r),
+		second:   shotLine(r),
 		panels:   cyclePanels(),
 	}
 	g := r.Build.Geometry()
@@ -85,6 +86,30 @@ func cycleSubtitle(r *cycle.Result) string {
 	return strings.Join(parts, "  ·  ")
 }
 
+// shotLine says what the flight comes to, "" without one.
+func shotLine(r *cycle.Result) string {
+	s := &r.Summary
+	if r.Flight == nil {
+		return ""
+	}
+	parts := []string{"the pellet stays in the barrel"}
+	if !math.IsNaN(s.MuzzleVelocity) {
+		parts = []string{
+			fmt.Sprintf("%.1f m/s (%.0f ft/s), %.3g J with %.2f g", s.MuzzleVelocity, s.MuzzleVelocity/foot, s.MuzzleEnergy, 1e3*r.Build.Pellet.Mass),
+			fmt.Sprintf("trigger delay %.1f ms", 1e3*s.TriggerDelay),
+		}
+	}
+	switch {
+	case math.IsNaN(s.TimeToHome):
+		parts = append(parts, "the piston does not come home")
+	case s.PMEMargin < 0:
+		parts = append(parts, fmt.Sprintf("premature engagement: home %.1f ms too late", -1e3*s.PMEMargin))
+	default:
+		parts = append(parts, fmt.Sprintf("home %.1f ms before the next pickup", 1e3*s.PMEMargin))
+	}
+	return strings.Join(parts, "  ·  ")
+}
+
 func motorName(m *motor.Motor) string {
 	if m.Bench != nil {
 		return "bench motor"
@@ -99,6 +124,9 @@ func cells(n int) string {
 	return fmt.Sprintf("%d cells", n)
 }
 
+// foot in metres, by definition.
+const foot = 0.3048
+
 func deg(rad float64) float64 { return rad * 180 / math.Pi }
 
 // place returns where a point stands on the axis.
@@ -111,7 +139,7 @@ func (a Axis) place(p cycle.Point) float64 {
 
 // travelled is what the panels of a cycle show of a point.
 func travelled(p cycle.Point) [4]float64 {
-	return [4]float64{p.Current, p.PackVoltage, thousandRPM(p.Speed), 1e3 * p.Travel}
+	return [4]float64{p.Current, p.PackVoltage, thousandRPM(p.Speed), 1e3 * max(0, p.Travel)}
 }
 
 func thousandRPM(speed float64) float64 { return speed * 60 / (2 * math.Pi) / 1e3 }
@@ -177,7 +205,7 @@ func (s *stack) events(r *cycle.Result, axis Axis, first, steady stroke) {
 	}
 	add := func(t *cycle.Trace, row int, style stroke, suffix string) {
 		for _, e := range t.Events {
-			if e.Kind != cycle.Closing {
+			if e.Kind != cycle.Closing && e.Kind != cycle.MuzzleExit && e.Kind != cycle.Home {
 				s.moments = append(s.moments, moment{1e3 * e.Time, e.Kind.String() + suffix, row, style})
 			}
 		}
@@ -212,4 +240,24 @@ func (s *stack) named(r *cycle.Result, first, steady []cycle.Point, axis Axis) {
 		add(0, peak, peak.Current, false, fmt.Sprintf("peak %.1f A", r.Summary.CurrentPeak))
 	}
 	add(1, least, least.PackVoltage, true, fmt.Sprintf("least %.2f V", r.Summary.PackVoltageMin))
+	s.loose(r, axis)
+}
+
+// loose marks on the piston's travel where the first shot's pellet leaves the
+// muzzle, and where the steady cycle's piston is home.
+func (s *stack) loose(r *cycle.Result, axis Axis) {
+	for _, of := range []struct {
+		trace *cycle.Trace
+		kind  cycle.EventKind
+	}{{r.First, cycle.MuzzleExit}, {r.Steady, cycle.Home}} {
+		if of.trace == nil {
+			continue
+		}
+		for _, e := range of.trace.Events {
+			if e.Kind == of.kind {
+				p := of.trace.At(e.Time)
+				s.panels[3].points = append(s.panels[3].points, mark{x: axis.place(p), y: 1e3 * p.Travel, name: e.Kind.String(), left: axis.place(p) > s.lo+0.9*(s.hi-s.lo)})
+			}
+		}
+	}
 }

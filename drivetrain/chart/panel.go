@@ -53,6 +53,7 @@ type moment struct {
 // stack is panels over one axis.
 type stack struct {
 	title, subtitle string
+	second          string // another line below the subtitle; "": none
 	axis            string // label of the shared axis, with unit
 	lo, hi          float64
 	legend          []stroke
@@ -65,7 +66,14 @@ type stack struct {
 // headerHeight is what title, legend and names of moments take.
 func (s *stack) headerHeight() vg.Length {
 	h := 2.9 * vg.Centimeter
-	if s.column {
+	if s.second != "" {
+		h += secondLine
+	}
+	if s.title == "" {
+		h = 0.9 * vg.Centimeter
+	} else if len(s.legend) == 0 {
+		h = 2.3 * vg.Centimeter
+	} else if s.column {
 		h = 2.2*vg.Centimeter + legendLine*vg.Length(len(s.legend))
 	}
 	return h
@@ -73,6 +81,7 @@ func (s *stack) headerHeight() vg.Length {
 
 const (
 	legendLine  = 14 // points
+	secondLine  = 13 // points
 	rightMargin = 1.7 * vg.Centimeter
 	leftMargin  = 0.3 * vg.Centimeter
 )
@@ -276,6 +285,9 @@ func drawMark(p *plot.Plot, c draw.Canvas, m mark) {
 }
 
 func (s *stack) header(c, data draw.Canvas) {
+	if s.title == "" {
+		return
+	}
 	title := letters(16, ink)
 	title.YAlign = text.YTop
 	x := data.Min.X
@@ -285,6 +297,10 @@ func (s *stack) header(c, data draw.Canvas) {
 	sub := letters(9.5, ink)
 	sub.YAlign = text.YTop
 	c.FillText(sub, vg.Point{X: x, Y: y}, s.subtitle)
+	if s.second != "" {
+		y -= secondLine
+		c.FillText(sub, vg.Point{X: x, Y: y}, s.second)
+	}
 	y -= vg.Points(20)
 	legend := letters(9, ink)
 	legend.YAlign = text.YCenter

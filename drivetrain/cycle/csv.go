@@ -34,7 +34,7 @@ func WriteCSV(w io.Writer, results []*Result) error {
 }
 
 func columns() []string {
-	return []string{"course", "time_s", "sector_angle_rad", "current_a", "pack_voltage_v", "motor_speed_rad_s", "piston_travel_m", "spring_force_n"}
+	return []string{"course", "time_s", "sector_angle_rad", "current_a", "pack_voltage_v", "motor_speed_rad_s", "piston_travel_m", "spring_force_n", "cylinder_pressure_pa", "barrel_pressure_pa", "pellet_travel_m", "pellet_speed_m_s"}
 }
 
 func (r *Result) writeCSV(out *csv.Writer, before ...string) {
@@ -47,7 +47,7 @@ func (r *Result) writeCSV(out *csv.Writer, before ...string) {
 		}
 		for _, p := range course.trace.Sample(csvPoints) {
 			row := append(before[:len(before):len(before)], course.name)
-			for _, v := range []float64{p.Time, p.Angle, p.Current, p.PackVoltage, p.Speed, p.Travel, p.SpringForce} {
+			for _, v := range []float64{p.Time, p.Angle, p.Current, p.PackVoltage, p.Speed, p.Travel, p.SpringForce, p.Pressure, p.BarrelPressure, p.PelletTravel, p.PelletSpeed} {
 				row = append(row, cell(v))
 			}
 			_ = out.Write(row)

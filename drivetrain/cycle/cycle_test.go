@@ -118,7 +118,7 @@ func TestResultsRepeat(t *testing.T) {
 		}
 		// Reading the course at more points changes nothing.
 		one.Steady.Sample(37)
-		assert.Equal(t, one.Steady.At(0.01), two.Steady.At(0.01))
+		assert.Equal(t, fmt.Sprint(one.Steady.At(0.01)), fmt.Sprint(two.Steady.At(0.01)), "as text, since a NaN equals nothing")
 	}
 }
 
@@ -180,15 +180,24 @@ func TestCourse(t *testing.T) {
 	assert.InEpsilon(t, r.Summary.Period, r.Steady.Duration(), 1e-12)
 	release := r.Summary.Period - r.Summary.FreeTime
 	assert.InEpsilon(t, g.Stroke, r.Steady.Before(release).Travel, 1e-9)
-	assert.True(t, math.IsNaN(r.Steady.At(release+1e-6).Travel), "the piston's course ends with the release")
+	after := r.Steady.At(release + 1e-6)
+	assert.InDelta(t, g.Stroke, after.Travel, 1e-5, "the piston's course goes on in its flight")
+	assert.InDelta(t, r.Build.Ambient.Pressure, after.Pressure, 1e3)
+	home := r.Steady.At(release + r.Summary.TimeToHome)
+	assert.InDelta(t, r.Build.Piston.Clear, home.Travel, 1e-9, "E7")
+	assert.InDelta(t, 0, end.Travel, 1e-9, "and is home before the next pickup")
+	muzzle := r.Steady.Before(release + r.Flight.Summary.TimeToMuzzle)
+	assert.InEpsilon(t, r.Build.Barrel.Length, muzzle.PelletTravel, 1e-9)
+	assert.InEpsilon(t, r.Summary.MuzzleVelocity, muzzle.PelletSpeed, 1e-9)
+	assert.True(t, math.IsNaN(start.Pressure) && math.IsNaN(start.PelletSpeed), "no flight yet")
 	kinds := func(tr *cycle.Trace) (all []string) {
 		for _, e := range tr.Events {
 			all = append(all, e.Kind.String())
 		}
 		return all
 	}
-	assert.Equal(t, []string{"switch closes", "release", "pickup"}, kinds(r.First))
-	assert.Equal(t, []string{"release", "pickup"}, kinds(r.Steady))
+	assert.Equal(t, []string{"switch closes", "release", "muzzle", "home", "pickup"}, kinds(r.First))
+	assert.Equal(t, []string{"release", "muzzle", "home", "pickup"}, kinds(r.Steady))
 	points := r.First.Sample(50)
 	for i := 1; i < len(points); i++ {
 		assert.GreaterOrEqual(t, points[i].Time, points[i-1].Time)
@@ -201,7 +210,8 @@ func TestWriteCSV(t *testing.T) {
 	require.NoError(t, r.WriteCSV(&b))
 	rows, err := csv.NewReader(&b).ReadAll()
 	require.NoError(t, err)
-	assert.Equal(t, []string{"course", "time_s", "sector_angle_rad", "current_a", "pack_voltage_v", "motor_speed_rad_s", "piston_travel_m", "spring_force_n"}, rows[0])
+	assert.Equal(t, []string{"course", "time_s", "sector_angle_rad", "current_a", "pack_voltage_v", "motor_speed_rad_s", "piston_travel_m", "spring_force_n",
+		"cylinder_pressure_pa", "barrel_pressure_pa", "pellet_travel_m", "pellet_speed_m_s"}, rows[0])
 	courses := map[string]int{}
 	for _, row := range rows[1:] {
 		courses[row[0]]++

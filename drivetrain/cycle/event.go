@@ -5,15 +5,17 @@ type EventKind int
 
 // The events of a cycle.
 const (
-	Closing EventKind = iota // the switch closes
-	Release                  // the sector lets the rack go
-	Pickup                   // the sector meets the rack
-	Stop                     // the shaft comes to rest
+	Closing    EventKind = iota // the switch closes
+	Release                     // the sector lets the rack go
+	Pickup                      // the sector meets the rack
+	Stop                        // the shaft comes to rest
+	MuzzleExit                  // the pellet leaves the barrel
+	Home                        // the piston is home for good (E7)
 )
 
 // String names the event.
 func (k EventKind) String() string {
-	return [...]string{"switch closes", "release", "pickup", "shaft stops"}[k]
+	return [...]string{"switch closes", "release", "pickup", "shaft stops", "muzzle", "home"}[k]
 }
 
 // Event is something that happened, with its place.

@@ -1,6 +1,10 @@
 package cycle
 
-import "math"
+import (
+	"math"
+
+	"example.org/ampstroke/drivetrain/flight"
+)
 
 // Ledger is where the energy of one shot goes, from just after a pickup to just
 // after the next, or from closing the switch to just after the first pickup
@@ -28,12 +32,6 @@ type Ledger struct {
 	Tappet float64
 	// Pickup is what the inelastic pickup loses [J].
 	Pickup float64
-	// PullDrag is the piston's friction during the pull; interim, until the flight
-	// makes it part of PistonDrag [J].
-	PullDrag float64
-	// Shot is what piston and spring hold at release; interim, until the flight
-	// says where it goes [J].
-	Shot float64
 	// PistonDrag is the piston's friction in pull and flight [J].
 	PistonDrag float64
 	// Impact is what the piston's stop loses [J].
@@ -47,7 +45,7 @@ type Ledger struct {
 	// Stored is the gain in rotation, inductance, spring and the pack's
 	// capacitances [J].
 	Stored float64
-	// Residual is Battery less all rows that exist [J].
+	// Residual is Battery less all rows [J].
 	Residual float64
 }
 
@@ -64,7 +62,7 @@ func (l *Ledger) Rows() []Row {
 	return []Row{
 		{"winding", l.Winding}, {"brush", l.Brush}, {"motor_drag", l.MotorDrag}, {"pack", l.Pack},
 		{"leads", l.Leads}, {"connectors", l.Connectors}, {"switch", l.Switch}, {"mesh", l.Mesh},
-		{"tappet", l.Tappet}, {"pickup", l.Pickup}, {"pull_drag", l.PullDrag}, {"shot", l.Shot},
+		{"tappet", l.Tappet}, {"pickup", l.Pickup},
 		{"piston_drag", l.PistonDrag}, {"impact", l.Impact}, {"air", l.Air}, {"barrel", l.Barrel},
 		{"pellet", l.Pellet}, {"stored", l.Stored},
 	}
@@ -74,19 +72,18 @@ func (l *Ledger) Rows() []Row {
 func (l *Ledger) balance() {
 	l.Residual = l.Battery
 	for _, r := range l.Rows() {
-		if !math.IsNaN(r.Energy) {
-			l.Residual -= r.Energy
-		}
+		l.Residual -= r.Energy
 	}
 }
 
 func emptyLedger() Ledger {
 	n := math.NaN()
-	return Ledger{n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n}
+	return Ledger{n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n}
 }
 
-// ledger closes the books of the stretch since begin.
-func (r *run) ledger() Ledger {
+// ledger closes the books of the stretch since begin, with the flight that was
+// released in it; nil for none.
+func (r *run) ledger(shot *flight.Ledger) Ledger {
 	m, y, t := r.m, &r.y, &r.tally
 	l := emptyLedger()
 	l.Battery = y[sumSource]
@@ -106,9 +103,15 @@ func (r *run) ledger() Ledger {
 	l.Mesh = t.mesh + m.churning*y[sumSpeed2]
 	l.Tappet = t.tappet
 	l.Pickup = t.pickup
-	l.PullDrag = t.pullDrag
-	l.Shot = t.shot
+	l.PistonDrag = t.pullDrag
 	l.Stored = r.stored() - t.start
+	l.Impact, l.Air, l.Barrel, l.Pellet = 0, 0, 0, 0
+	if shot != nil {
+		l.PistonDrag += shot.PistonDrag
+		l.Impact, l.Air, l.Barrel, l.Pellet = shot.Impact, shot.Air, shot.Barrel, shot.Pellet
+		// A piston that isn't home keeps some of what the rack has given it.
+		l.Stored += t.shot - shot.Spring - shot.Kinetic + shot.Stored
+	}
 	l.balance()
 	return l
 }

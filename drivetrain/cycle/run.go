@@ -252,7 +252,7 @@ func (r *run) begin() {
 	if r.trace != nil {
 		r.trace.clear(r.t0, r.y, r.arc)
 	}
-	r.tally = tally{start: r.stored(), peak: r.y[current], dip: r.terminal(r.y[:])}
+	r.tally = tally{start: r.stored(), released: math.NaN(), peak: r.y[current], dip: r.terminal(r.y[:])}
 }
 
 // chooseSign sets the brushes' mode from the state.
@@ -403,6 +403,7 @@ func (r *run) nextArc() bool {
 	if r.arc == len(r.m.arcs)-1 { // pickup (D7)
 		r.arc = 0
 		r.y[angle] = r.m.arcs[0].from
+		r.tally.sector = w / g.Ratio
 		r.y[speed] = w * g.FreeInertia / g.PullInertia
 		r.tally.pickup += (g.FreeInertia*w*w - g.PullInertia*r.y[speed]*r.y[speed]) / 2
 		r.note(Pickup)
@@ -412,7 +413,7 @@ func (r *run) nextArc() bool {
 	next := &r.m.arcs[r.arc]
 	if left.pull && !next.pull { // release
 		rack := g.PitchRadius * w / g.Ratio
-		r.tally.released = r.solver.T() - r.t0
+		r.tally.released, r.tally.rack = r.solver.T()-r.t0, rack
 		r.tally.shot += g.SpringEnergy(g.Stroke) - g.SpringEnergy(0) + g.MovingMass*rack*rack/2
 		r.note(Release)
 	}

@@ -8,6 +8,7 @@ import (
 
 	"example.org/ampstroke/battery/harness"
 	"example.org/ampstroke/drivetrain"
+	"example.org/ampstroke/drivetrain/flight"
 	"example.org/ampstroke/motor"
 )
 
@@ -45,7 +46,11 @@ type Result struct {
 	// stall, in whichever pull that is.
 	First *Trace
 	// Steady is the course of one steady cycle, from pickup to pickup; nil in a stall.
-	Steady   *Trace
+	Steady *Trace
+	// FirstFlight is the first shot's flight, with its course; nil if none is released.
+	FirstFlight *flight.Result
+	// Flight is that of the steady cycle; nil in a stall.
+	Flight   *flight.Result
 	Warnings []Warning
 	Stats    Stats
 }
@@ -66,14 +71,10 @@ func (s *Stats) add(r *run) {
 }
 
 // Simulate fires a build in automatic: the first shot from rest and the cycle
-// that repeats after it (equations F1, F2, F4, F5, F7). It reports every field of
-// build and settings that can't be used. A build that stalls is a result. An
-// error that is [ErrUnfinished] says that the simulation came to no end, one that
-// is the context's that it was interrupted.
-//
-// Until the piston's flight is part of the model, the piston is taken to be home
-// in time: Summary has no figures of the flight, and what the released spring
-// gives is one row of the ledger.
+// that repeats after it, each with its flight (equations E1 to E7, F1, F2, F4, F5,
+// F7, F8). It reports every field of build and settings that can't be used. A
+// build that stalls is a result. An error that is [ErrUnfinished] says that the
+// simulation came to no end, one that is the context's that it was interrupted.
 func Simulate(ctx context.Context, b *drivetrain.Build, settings Settings) (*Result, error) {
 	if err := errors.Join(b.Validate(), settings.Validate()); err != nil {
 		return nil, err
@@ -97,11 +98,11 @@ func Simulate(ctx context.Context, b *drivetrain.Build, settings Settings) (*Res
 	s.SpringEnergy = g.SpringEnergy(g.Stroke) - g.SpringEnergy(0)
 	s.SpringPeakForce = g.SpringForce(g.Stroke)
 
-	if err := res.fire(ctx, m, tight(settings.tolerance())); err != nil {
+	if err := res.fire(ctx, m, settings.tolerance()); err != nil {
 		return nil, fmt.Errorf("cycle of %q: %w", b.Name, err)
 	}
 	s.DemagnetisationMargin = b.Motor.Demagnetisation(s.Inrush, m.magnets).Margin()
-	res.Warnings = warnings(b, m, s)
+	res.Warnings = warnings(res, m)
 	return res, nil
 }
 
@@ -109,7 +110,8 @@ func Simulate(ctx context.Context, b *drivetrain.Build, settings Settings) (*Res
 // errors add up over a cycle.
 func tight(tolerance float64) float64 { return max(tolerance/30, 1e-13) }
 
-func (res *Result) fire(ctx context.Context, m *machine, tolerance float64) error {
+func (res *Result) fire(ctx context.Context, m *machine, accuracy float64) error {
+	tolerance := tight(accuracy)
 	s := &res.Summary
 	res.First = &Trace{m: m}
 	first, err := newRun(m, tolerance, false, res.First)
@@ -125,14 +127,18 @@ func (res *Result) fire(ctx context.Context, m *machine, tolerance float64) erro
 	}
 	s.Inrush = first.tally.peak
 	s.PackVoltageMin = first.tally.dip
-	if first.tally.released > 0 {
-		s.ReleaseTime = first.tally.released
+	s.ReleaseTime = first.tally.released
+	if res.FirstFlight, err = res.fly(ctx, first, accuracy); err != nil {
+		return err
+	}
+	if res.FirstFlight != nil {
+		s.TriggerDelay = s.ReleaseTime + res.FirstFlight.Summary.TimeToMuzzle
 	}
 	if end == stalled {
 		res.stall(first)
 		return nil
 	}
-	res.FirstLedger = first.ledger()
+	res.FirstLedger = first.ledger(shot(res.FirstFlight))
 
 	steady, err := newRun(m, tolerance, true, nil)
 	if err != nil {
@@ -161,8 +167,11 @@ func (res *Result) fire(ctx context.Context, m *machine, tolerance float64) erro
 		return err
 	}
 	res.Steady = steady.trace
-	res.Ledger = steady.ledger()
 	t := &steady.tally
+	if res.Flight, err = res.fly(ctx, steady, accuracy); err != nil {
+		return err
+	}
+	res.Ledger = steady.ledger(shot(res.Flight))
 	y := &steady.y
 	s.Period = steady.solver.T() - steady.t0
 	s.RateOfFire = 1 / s.Period
@@ -174,7 +183,54 @@ func (res *Result) fire(ctx context.Context, m *machine, tolerance float64) erro
 	s.MotorHeat = (res.Ledger.Winding + res.Ledger.Brush + res.Ledger.MotorDrag) / s.Period
 	s.ShotsPerCharge = m.pack.Shots(s.ChargePerShot)
 	s.PackVoltageMin = min(s.PackVoltageMin, t.dip)
+	res.shoot(t)
 	return nil
+}
+
+// fly computes the flight that a run has released, nil if it has none, and puts
+// it into the run's trace.
+func (res *Result) fly(ctx context.Context, r *run, accuracy float64) (*flight.Result, error) {
+	t := &r.tally
+	if math.IsNaN(t.released) {
+		return nil, nil
+	}
+	f, err := flight.Simulate(ctx, res.Build, flight.Settings{Tolerance: accuracy, ReleaseSpeed: t.rack, Trace: true})
+	if err != nil {
+		return nil, err
+	}
+	res.Stats.Evaluations += f.Stats.Evaluations
+	if r.trace != nil {
+		r.trace.fly(f, t.released)
+	}
+	return f, nil
+}
+
+func shot(f *flight.Result) *flight.Ledger {
+	if f == nil {
+		return nil
+	}
+	return &f.Ledger
+}
+
+// shoot fills in what the steady cycle's flight says.
+func (res *Result) shoot(t *tally) {
+	s, f := &res.Summary, &res.Flight.Summary
+	s.ReleaseSpeed = t.rack
+	s.TimeToHome = f.TimeToHome
+	s.PMEMargin = s.FreeTime - f.TimeToHome
+	s.PMERateOfFire = s.RateOfFire * s.FreeTime / f.TimeToHome
+	s.MuzzleVelocity, s.MuzzleEnergy = f.MuzzleVelocity, f.MuzzleEnergy
+	s.PistonImpact = f.PistonImpact
+	s.OverallEfficiency = f.MuzzleEnergy / res.Ledger.Battery
+	if s.PMEMargin >= 0 {
+		return
+	}
+	// F8: where the sector would strike the rack, and how fast.
+	g := res.Build.Geometry()
+	p := res.Flight.Trace.At(s.FreeTime)
+	s.EngagementTravel = p.Travel
+	s.EngagementShare = p.Travel / g.Stroke
+	s.EngagementSpeed = g.PitchRadius*t.sector - p.Speed
 }
 
 // stall fills in what there is to say of a shaft that stands for good.

@@ -3,7 +3,7 @@ package cycle
 import "math"
 
 // Summary is what a build does, in figures. A figure that doesn't exist for the
-// build, or that the model doesn't reach yet, is NaN.
+// build is NaN. Figures of the flight are those of the steady cycle.
 type Summary struct {
 	// RateOfFire is shots per second in the steady cycle, whatever the lobes [1/s].
 	RateOfFire float64
@@ -63,6 +63,15 @@ type Summary struct {
 	StallTime float64
 	// OverallEfficiency is the pellet's energy over the pack's chemical energy [1].
 	OverallEfficiency float64
+	// ReleaseSpeed is the rack's when it is let go in the steady cycle, rearwards [m/s].
+	ReleaseSpeed float64
+	// EngagementSpeed is how fast the sector's tooth and the rack would meet if the
+	// piston is not home at the pickup (equation F8); NaN if it is [m/s].
+	EngagementSpeed float64
+	// EngagementTravel is how far from home the piston is then [m].
+	EngagementTravel float64
+	// EngagementShare is EngagementTravel over the stroke [1].
+	EngagementShare float64
 	// MotorHeat is what winding, brushes and the motor's drag turn into heat, on
 	// the average of the steady cycle [W].
 	MotorHeat float64
@@ -73,5 +82,5 @@ type Summary struct {
 
 func emptySummary() Summary {
 	n := math.NaN()
-	return Summary{n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n}
+	return Summary{n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n}
 }

@@ -10,7 +10,9 @@ type tally struct {
 	tappet   float64 // [J]
 	shot     float64 // what the rack takes with it at release [J]
 	pickup   float64 // lost in the pickup [J]
-	released float64 // time of the release [s]
+	released float64 // time of the release; NaN: none [s]
+	rack     float64 // its speed at the release [m/s]
+	sector   float64 // its speed just before the pickup [rad/s]
 	peak     float64 // of the current [A]
 	dip      float64 // least pack voltage [V]
 }

@@ -36,6 +36,12 @@ func Figures() []Figure {
 		{"muzzle_energy", quantity.Energy, func(s *Summary) float64 { return s.MuzzleEnergy }},
 		{"trigger_delay", quantity.Time, func(s *Summary) float64 { return s.TriggerDelay }},
 		{"pme_margin", quantity.Time, func(s *Summary) float64 { return s.PMEMargin }},
+		{"pme_rate_of_fire", quantity.Rate, func(s *Summary) float64 { return s.PMERateOfFire }},
+		{"time_to_home", quantity.Time, func(s *Summary) float64 { return s.TimeToHome }},
+		{"overall_efficiency", quantity.Share, func(s *Summary) float64 { return s.OverallEfficiency }},
+		{"current_rms", quantity.Current, func(s *Summary) float64 { return s.CurrentRMS }},
+		{"inrush", quantity.Current, func(s *Summary) float64 { return s.Inrush }},
+		{"shots_per_charge", quantity.Number, func(s *Summary) float64 { return s.ShotsPerCharge }},
 	}
 }
 

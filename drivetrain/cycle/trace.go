@@ -1,8 +1,11 @@
 package cycle
 
 import (
+	"cmp"
 	"math"
+	"slices"
 
+	"example.org/ampstroke/drivetrain/flight"
 	"example.org/ampstroke/drivetrain/internal/ode"
 )
 
@@ -12,6 +15,8 @@ type Trace struct {
 	Events []Event
 
 	m      *machine
+	flight *flight.Trace // of the piston after the release; nil: none
+	loose  float64       // the release, in the integrator's time [s]
 	path   ode.Trajectory
 	first  [states]float64 // the state at the start
 	arc    int             // there
@@ -33,10 +38,18 @@ type Point struct {
 	PackVoltage float64
 	// Speed is the motor's [rad/s].
 	Speed float64
-	// Travel is the piston's from home while the rack is engaged [m].
+	// Travel is the piston's from home, in pull and flight [m].
 	Travel float64
-	// SpringForce is the spring's while the rack is engaged [N].
+	// SpringForce is the spring's, in pull and flight [N].
 	SpringForce float64
+	// Pressure is the absolute one in the cylinder in flight [Pa].
+	Pressure float64
+	// BarrelPressure is the absolute one behind the pellet in flight [Pa].
+	BarrelPressure float64
+	// PelletTravel is the pellet's in the barrel, in flight [m].
+	PelletTravel float64
+	// PelletSpeed is the pellet's in the barrel, in flight [m/s].
+	PelletSpeed float64
 }
 
 // Duration returns the length of the trace [s].
@@ -46,7 +59,7 @@ func (t *Trace) Duration() float64 { return t.end - t.start }
 // just after it. Outside, it returns that at the nearest end.
 func (t *Trace) At(time float64) Point {
 	at := min(max(t.start+time, t.start), t.end)
-	return t.point(t.path.Find(at), at)
+	return t.point(t.path.Find(at), at, (*flight.Trace).At)
 }
 
 // Before returns the state just before an event at a time [s], elsewhere the
@@ -59,17 +72,22 @@ func (t *Trace) Before(time float64) Point {
 			i--
 		}
 	}
-	return t.point(i, at)
+	return t.point(i, at, (*flight.Trace).Before)
 }
 
-func (t *Trace) point(segment int, at float64) Point {
+// point reads the state, and that of the flight by one of its readers.
+func (t *Trace) point(segment int, at float64, read func(*flight.Trace, float64) flight.Point) Point {
 	y, arc := t.first, t.arc // all there is of a shaft that never moved
 	if segment >= 0 {
 		t.path.AtSegment(y[:], segment, at)
 		_, _, arc = t.path.Segment(segment)
 	}
 	m := t.m
-	p := Point{Time: at - t.start, Angle: y[angle], Current: y[current], Speed: y[speed], Travel: math.NaN(), SpringForce: math.NaN()}
+	none := math.NaN()
+	p := Point{
+		Time: at - t.start, Angle: y[angle], Current: y[current], Speed: y[speed], Travel: none, SpringForce: none,
+		Pressure: none, BarrelPressure: none, PelletTravel: none, PelletSpeed: none,
+	}
 	ocv := t.source
 	if !t.held {
 		ocv = m.ocv(y[charge])
@@ -78,8 +96,35 @@ func (t *Trace) point(segment int, at float64) Point {
 	if m.arcs[arc].pull {
 		p.Travel = max(0, m.geometry.Travel(y[angle]))
 		p.SpringForce = m.geometry.SpringForce(p.Travel)
+	} else if t.flight != nil && at >= t.loose {
+		when := at - t.loose
+		for _, e := range t.flight.Events { // the difference is rounded
+			if math.Abs(e.Time-when) < 1e-13 {
+				when = e.Time
+			}
+		}
+		f := read(t.flight, when)
+		p.Travel, p.SpringForce = f.Travel, f.SpringForce
+		p.Pressure, p.BarrelPressure = f.Pressure, f.BarrelPressure
+		p.PelletTravel, p.PelletSpeed = f.PelletTravel, f.PelletSpeed
 	}
 	return p
+}
+
+// fly puts a flight into the trace that was released at a time from its start [s];
+// of what happens in it, the muzzle exit and the piston's coming home are events,
+// if they come before the end.
+func (t *Trace) fly(f *flight.Result, released float64) {
+	t.flight, t.loose = f.Trace, t.start+released
+	for _, e := range []Event{{Kind: MuzzleExit, Time: f.Summary.TimeToMuzzle}, {Kind: Home, Time: f.Summary.TimeToHome}} {
+		e.Time += released
+		if !(e.Time < t.Duration()) {
+			continue
+		}
+		e.Angle = t.At(e.Time).Angle
+		t.Events = append(t.Events, e)
+	}
+	slices.SortStableFunc(t.Events, func(a, b Event) int { return cmp.Compare(a.Time, b.Time) })
 }
 
 // clear forgets all and starts anew from a state at a time of the integrator [s].

@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"math"
 
-	"example.org/ampstroke/drivetrain"
+	"example.org/ampstroke/drivetrain/flight"
 	"example.org/ampstroke/drivetrain/quantity"
 	"example.org/ampstroke/motor"
 )
@@ -18,7 +18,8 @@ type Warning struct {
 	Limit bool
 }
 
-func warnings(b *drivetrain.Build, m *machine, s *Summary) []Warning {
+func warnings(res *Result, m *machine) []Warning {
+	b, s := res.Build, &res.Summary
 	var all []Warning
 	warn := func(code, format string, args ...any) {
 		all = append(all, Warning{Code: code, Text: fmt.Sprintf(format, args...)})
@@ -33,6 +34,9 @@ func warnings(b *drivetrain.Build, m *machine, s *Summary) []Warning {
 	} else if !math.IsNaN(s.StallAngle) {
 		broken("stall", "the motor can't turn the sector past %.0f°: the switch must open at once, or the %s cook winding, leads and switch; a higher ratio, more turns or magnet, another cell or a softer spring lets it turn",
 			s.StallAngle*180/math.Pi, amps(s.StallCurrent))
+	}
+	if res.Flight != nil {
+		shotWarnings(res, warn, broken)
 	}
 	if fill := m.motor.SlotFill; fill > motor.HandWound {
 		warn("slot-fill", "the winding would fill %.0f %% of the slot, more than the %.0f %% that hands can wind: take thinner wire, fewer strands or fewer turns",
@@ -67,4 +71,34 @@ func warnings(b *drivetrain.Build, m *machine, s *Summary) []Warning {
 		warn("burst", "trigger.rounds is kept, but bursts are not simulated yet: the figures are those of a held trigger")
 	}
 	return all
+}
+
+// shotWarnings speak of the steady cycle's flight.
+func shotWarnings(res *Result, warn, broken func(code, format string, args ...any)) {
+	b, s := res.Build, &res.Summary
+	length, speed := quantity.Length.Format, quantity.Velocity.Format
+	where := func() string {
+		tooth := 1 + int(math.Round(s.EngagementTravel/(math.Pi*b.Sector.Module)))
+		return fmt.Sprintf("the sector would meet the rack about tooth %d, %s from home (%.0f %% of the stroke), at %s",
+			tooth, length(round(s.EngagementTravel)), 100*s.EngagementShare, speed(round(s.EngagementSpeed)))
+	}
+	switch {
+	case math.IsNaN(s.TimeToHome):
+		broken("piston-not-home", "the piston does not come home after the release (%s): look for too much drag, too soft a spring or air that can't get out; %s", res.Flight.Status, where())
+	case s.PMEMargin < 0:
+		broken("premature-engagement", "the piston is home %.2f ms after the sector has come round, and %s: a stiffer spring, a shorter stroke (fewer teeth), a higher ratio, more turns or a cell less keep them apart, up to %.1f rounds a second",
+			-1e3*s.PMEMargin, where(), s.PMERateOfFire)
+	}
+	if res.Flight.Status == flight.PelletStuck || math.IsNaN(s.MuzzleVelocity) {
+		broken("pellet-stuck", "the pellet does not leave the barrel: less hop, more spring or a better seal; clear the barrel with the pack out before anything else")
+	}
+}
+
+// round shortens a number for a sentence.
+func round(v float64) float64 {
+	if v == 0 || math.IsNaN(v) {
+		return v
+	}
+	unit := math.Pow(10, math.Floor(math.Log10(math.Abs(v)))-2)
+	return math.Round(v/unit) * unit
 }

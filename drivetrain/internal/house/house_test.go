@@ -31,10 +31,11 @@ var floors = [][]string{
 	{"drivetrain/internal/ode/odetest", "motor"},
 	{"battery", "battery/harness"},
 	{"drivetrain"},
+	{"drivetrain/flight"},
 	{"drivetrain/cycle"},
 	{"drivetrain/buildfile"},
 	{"drivetrain/chart"},
-	{"cmd/ampstroke", "examples/cycle", "examples/hybrid", "examples/rewind"},
+	{"cmd/ampstroke", "examples/cycle", "examples/hybrid", "examples/piston", "examples/rewind"},
 	{"drivetrain/internal/house"},
 }
 

@@ -2,8 +2,8 @@ package ode
 
 import "math"
 
-// The constants of the step control are those of Hairer's code DOPRI5, from
-// memory.
+// The constants of the step control are those of Hairer's codes DOPRI5 and RODAS,
+// from memory, but that RODAS lets a step grow by 6.
 const (
 	controlBeta   = 0.04 // weight of the last step's error
 	controlSafety = 0.9
@@ -11,39 +11,66 @@ const (
 	controlGrow   = 10  // largest factor
 	controlFloor  = 1e-4
 	faultShrink   = 0.1 // after a value that is not finite
+
+	predictiveFloor = 1e-2
 )
 
-// control chooses steps from errors in units of the tolerance: a PI controller
-// after E. Hairer and G. Wanner, Solving Ordinary Differential Equations II, 2nd
-// ed., IV.2.
+// control chooses steps from errors in units of the tolerance, after E. Hairer and
+// G. Wanner, Solving Ordinary Differential Equations II, 2nd ed.: a PI controller
+// (IV.2), or the predictive controller of K. Gustafsson (IV.8), which expects the
+// error of the same step to go on changing as it did from the last step to this.
 type control struct {
-	order    float64 // power of the step in the error estimate
-	last     float64 // error of the last accepted step
-	rejected bool    // the last trial was rejected
+	order      float64 // power of the step in the error estimate
+	predictive bool
+	last       float64 // error of the last accepted step
+	h          float64 // its length, 0 if there is none
+	rejected   bool    // the last trial was rejected
 }
 
-func (c *control) reset(order int) {
-	*c = control{order: float64(order), last: controlFloor}
+func (c *control) reset(order int, predictive bool) {
+	*c = control{order: float64(order), predictive: predictive, last: controlFloor}
 }
 
-// accept returns the factor from the accepted step to the next.
-func (c *control) accept(err float64) float64 {
-	k := 1/c.order - 0.75*controlBeta
-	factor := controlSafety * math.Pow(c.last, controlBeta) / math.Pow(err, k)
+// accept returns the factor from the accepted step of length h to the next.
+func (c *control) accept(h, err float64) float64 {
+	var factor float64
+	floor := controlFloor
+	if c.predictive {
+		floor = predictiveFloor
+		factor = controlSafety / c.root(err)
+		if c.h > 0 {
+			factor = min(factor, controlSafety*h/c.h*c.root(c.last/err/err))
+		}
+	} else {
+		factor = controlSafety * math.Pow(c.last, controlBeta) / math.Pow(err, c.power())
+	}
 	factor = max(controlShrink, min(controlGrow, factor))
 	if c.rejected {
 		factor = min(1, factor)
 	}
-	c.last = max(err, controlFloor)
+	c.last, c.h = max(err, floor), h
 	c.rejected = false
 	return factor
+}
+
+// power is that of the error in the PI controller.
+func (c *control) power() float64 { return 1/c.order - 0.75*controlBeta }
+
+// root returns the step that changes the error by x. The second case is for speed.
+func (c *control) root(x float64) float64 {
+	if c.order != 4 {
+		return math.Pow(x, 1/c.order)
+	}
+	return math.Sqrt(math.Sqrt(x))
 }
 
 // reject returns the factor from the rejected step to the next trial.
 func (c *control) reject(err float64) float64 {
 	c.rejected = true
-	k := 1/c.order - 0.75*controlBeta
-	return max(controlShrink, controlSafety/math.Pow(err, k))
+	if c.predictive {
+		return max(controlShrink, controlSafety/c.root(err))
+	}
+	return max(controlShrink, controlSafety/math.Pow(err, c.power()))
 }
 
 // norm returns the largest error in units of its component's tolerance.

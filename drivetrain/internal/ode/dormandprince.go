@@ -1,18 +1,8 @@
 package ode
 
-// DormandPrince is the explicit Runge–Kutta pair of orders 5 and 4 with seven
-// stages, six evaluations for each step. The result is that of order 5; the dense
-// output has order 4.
-type DormandPrince struct{}
-
-// String returns "Dormand–Prince 5(4)".
-func (DormandPrince) String() string { return "Dormand–Prince 5(4)" }
-
-func (DormandPrince) stepper(n int) stepper { return newExplicit(dormandPrince(), n) }
-
 // dormandPrince is the pair RK5(4)7M of J. R. Dormand and P. J. Prince, J. Comp.
-// Appl. Math. 6 (1980) 19–26; the coefficients are as in SciPy's RK45. The weights d of the dense output are Hairer's, in
-// the code DOPRI5 to Hairer, Nørsett and Wanner, Solving Ordinary Differential
+// Appl. Math. 6 (1980) 19–26; the coefficients are as in SciPy's RK45. The weights
+// d of the dense output are Hairer's, in the code DOPRI5 to Hairer, Nørsett and Wanner, Solving Ordinary Differential
 // Equations I, 2nd ed., from memory.
 func dormandPrince() *tableau {
 	return &tableau{

@@ -26,16 +26,17 @@ var (
 type Error struct {
 	// Err is the sentinel.
 	Err error
-	// Quantity is what the error is about: "derivative", "state", "event" (a value
-	// of its function), "crossings" (of an event) or "step".
+	// Quantity is what the error is about: "derivative", "Jacobian" (an entry in the
+	// component's row), "state", "event" (a value of its function), "crossings" (of
+	// an event) or "step".
 	Quantity string
 	// Index is the component's or the event's index, −1 if the error is about
 	// none.
 	Index int
 	// Name is the component's or the event's name.
 	Name string
-	// Value is the value found: of the derivative, the state or the event function,
-	// the number of crossings, or the length of the step [unit of the quantity].
+	// Value is the value found: of the derivative, the Jacobian's entry, the state or
+	// the event function, the number of crossings, or the length of the step [unit of the quantity].
 	Value float64
 	// Time is where it was found [caller's unit of time].
 	Time float64
@@ -56,6 +57,8 @@ func (e *Error) Error() string {
 	switch e.Quantity {
 	case "derivative":
 		fmt.Fprintf(&b, "derivative of %s is %g", e.Name, e.Value)
+	case "Jacobian":
+		fmt.Fprintf(&b, "an entry of the Jacobian for %s is %g", e.Name, e.Value)
 	case "state":
 		fmt.Fprintf(&b, "%s is %g", e.Name, e.Value)
 	case "event":

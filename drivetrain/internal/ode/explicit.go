@@ -30,12 +30,14 @@ func newExplicit(tab *tableau, n int) *explicit {
 
 func (x *explicit) exponent() int { return x.tab.exponent }
 
+func (x *explicit) predictive() bool { return false }
+
 func (x *explicit) begin(f *rhs, from *point) bool {
-	if from.known {
-		return true
+	if !from.known {
+		from.known = f.eval(from.slope, from.t, from.y)
 	}
-	from.known = f.eval(from.slope, from.t, from.y)
-	return from.known
+	from.prepared = from.known
+	return from.prepared
 }
 
 func (x *explicit) try(f *rhs, from *point, to *trial) bool {

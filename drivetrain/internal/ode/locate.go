@@ -201,7 +201,8 @@ func (s *Solver) slope(o *Occurrence, root float64) (float64, bool) {
 // polish corrects the root on steps that the method makes up to it: a Newton
 // iteration with the polynomial's slope, then with that of the last two steps as
 // soon as they are apart enough to tell, held by bisection. It keeps the earliest
-// time at which the function has crossed, and its state. It returns false if there
+// time at which the function has crossed, and its state; with an EventTol it aims half
+// of that beyond the root, and ends once the root is no further away than that. It returns false if there
 // is none between the function's neighbouring crossings: the polynomial then
 // crosses where the steps do not.
 func (s *Solver) polish(o *Occurrence, root, slope float64) (float64, bool) {
@@ -211,6 +212,7 @@ func (s *Solver) polish(o *Occurrence, root, slope float64) (float64, bool) {
 		hi           = o.most                                // crossed
 		tLast, gLast float64
 		apart        = 1e-8 * (o.to - o.from)
+		late         = s.set.EventTol * (s.next.t1 - s.next.t0)
 		t            = min(max(root, o.least), o.most)
 		nudge        = ulp(t)
 	)
@@ -234,9 +236,10 @@ func (s *Solver) polish(o *Occurrence, root, slope float64) (float64, bool) {
 		tLast, gLast = t, g
 
 		t -= g / slope // towards the root from either side
-		if crossed && t >= hi {
-			break // the root is less than a float before hi
+		if crossed && hi-t <= late {
+			break // the root is less than a float before hi, or what may be late
 		}
+		t += late / 2
 		if !crossed {
 			// Rounding can hold the function short of zero: go on in growing steps.
 			t = max(t, lo+nudge)

@@ -24,6 +24,17 @@ type Problem struct {
 	// [caller's unit, per component].
 	Y0 []float64
 
+	// Jacobian writes the derivatives of Deriv's values by the states to dfdy, row by
+	// row: dfdy[i*n+j] is that of the derivative of state i by state j, with n states.
+	// dfdy comes zeroed. It may read the mode as Deriv does, and must neither write to
+	// y nor keep either slice. It must be finite where Deriv is. Rodas needs it,
+	// DormandPrince does not read it.
+	Jacobian func(dfdy []float64, t float64, y []float64)
+	// Passive says how many of the last states do not occur in Deriv: integrals that
+	// are carried along, fewer than all states. Rodas solves for them after the others,
+	// and does not read their columns of the Jacobian. DormandPrince does not read it.
+	Passive int
+
 	// Events are what to look for. None is needed.
 	Events []Event
 
@@ -126,6 +137,9 @@ func (p *Problem) validate() error {
 	if len(p.Y0) == 0 {
 		fault("Y0 is empty")
 	}
+	if p.Passive < 0 || p.Passive > 0 && p.Passive >= len(p.Y0) {
+		fault("Passive is %d of %d components, want 0 to %d", p.Passive, len(p.Y0), max(0, len(p.Y0)-1))
+	}
 	if len(p.Names) != 0 && len(p.Names) != len(p.Y0) {
 		fault("%d Names for %d components", len(p.Names), len(p.Y0))
 	}
@@ -147,7 +161,7 @@ func (p *Problem) validate() error {
 
 // finite reports whether x is neither NaN nor infinite.
 func finite(x float64) bool {
-	return !math.IsNaN(x) && !math.IsInf(x, 0)
+	return math.Abs(x) <= math.MaxFloat64
 }
 
 // sign is −1, 0 or 1.

@@ -32,6 +32,11 @@ type Settings struct {
 	// MaxStep bounds each step [caller's unit of time]. The default is no bound.
 	MaxStep float64
 
+	// EventTol is how late an event may be reported, as part of the step it lies in, less
+	// than 0.01. It saves repeated steps; time and state are those of a step of the
+	// method to just beyond the crossing [1]. The default is 0, the first float.
+	EventTol float64
+
 	// MaxSteps bounds the number of steps of a run, the rejected ones included.
 	// The default is 1,000,000.
 	MaxSteps int
@@ -47,8 +52,8 @@ func (s Settings) filled(n int) (Settings, error) {
 	fault := func(format string, args ...any) {
 		errs = append(errs, fmt.Errorf("%w: settings: "+format, append([]any{ErrInvalid}, args...)...))
 	}
-	if s.Method == nil {
-		s.Method = DormandPrince{}
+	if s.Method != DormandPrince && s.Method != Rodas {
+		fault("Method is %v, want DormandPrince or Rodas", s.Method)
 	}
 	if s.RelTol == 0 {
 		s.RelTol = defaultRelTol
@@ -79,6 +84,9 @@ func (s Settings) filled(n int) (Settings, error) {
 		if !(h.value >= 0) || !finite(h.value) {
 			fault("%s is %v, want a positive time, or 0 for the default", h.name, h.value)
 		}
+	}
+	if !(s.EventTol >= 0 && s.EventTol < 0.01) {
+		fault("EventTol is %v, want 0 to 0.01", s.EventTol)
 	}
 	for _, m := range []struct {
 		name     string

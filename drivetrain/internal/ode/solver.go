@@ -39,6 +39,10 @@ type Stats struct {
 	Rejected int
 	// Evaluations are the calls of Deriv.
 	Evaluations int
+	// Jacobians are the calls of Jacobian.
+	Jacobians int
+	// Factorisations are those of the matrix of a step, for repeated steps too.
+	Factorisations int
 	// Events are the crossings reported.
 	Events int
 	// EventEvaluations are the calls of event functions.
@@ -91,7 +95,7 @@ type Solver struct {
 // at once, as ErrInvalid. It calls neither Deriv nor an event function.
 func New(p Problem, set Settings) (*Solver, error) {
 	set, setErr := set.filled(len(p.Y0))
-	if err := errors.Join(p.validate(), setErr); err != nil {
+	if err := errors.Join(p.validate(), set.Method.needs(&p), setErr); err != nil {
 		return nil, err
 	}
 	n, events := len(p.Y0), len(p.Events)
@@ -108,8 +112,8 @@ func New(p Problem, set Settings) (*Solver, error) {
 	s := &Solver{
 		prob:         p,
 		set:          set,
-		method:       set.Method.stepper(n),
-		rhs:          rhs{deriv: p.Deriv},
+		method:       set.Method.stepper(&p),
+		rhs:          rhs{deriv: p.Deriv, jacobian: p.Jacobian, passive: p.Passive},
 		from:         point{y: cut(1), slope: cut(1)},
 		to:           trial{y: cut(1), err: cut(1), slope: cut(1)},
 		repeat:       trial{y: cut(1), err: cut(1), slope: cut(1)},
@@ -132,7 +136,7 @@ func New(p Problem, set Settings) (*Solver, error) {
 // start puts the solver at a point with no step behind it.
 func (s *Solver) start(t float64, y []float64) {
 	copy(s.from.y, y)
-	s.from.t, s.from.known = t, false
+	s.from.t, s.from.known, s.from.prepared = t, false, false
 	s.prev = t
 	s.last.t0, s.last.t1 = t, t
 	copy(s.last.y0, s.from.y)
@@ -187,6 +191,7 @@ func (s *Solver) Status() Status { return s.status }
 func (s *Solver) Stats() Stats {
 	stats := s.stats
 	stats.Evaluations = s.rhs.calls
+	stats.Jacobians, stats.Factorisations = s.rhs.jacobians, s.rhs.factorisations
 	return stats
 }
 
@@ -235,14 +240,16 @@ func (s *Solver) step() error {
 	h := s.h
 	for tries := 0; ; tries++ {
 		if s.stats.Steps+s.stats.Rejected >= s.set.MaxSteps {
-			return s.stuck(ErrTooManySteps, h, "raise MaxSteps or the tolerances, or look for stiffness and missing events")
+			return s.stuck(ErrTooManySteps, h,
+				"raise MaxSteps or the tolerances, or look for "+s.set.Method.suspect()+" and missing events")
 		}
 		t1 := s.target(h)
 		if tries >= maxTries || t1 < s.prob.T1 && t1-t0 < 4*ulp(t0) {
 			if s.rhs.fault.quantity != "" {
 				return s.notFinite()
 			}
-			return s.stuck(ErrStepTooSmall, h, "look for stiffness or for a discontinuity that is not an event")
+			return s.stuck(ErrStepTooSmall, h,
+				"look for "+s.set.Method.suspect()+" or for a discontinuity that is not an event")
 		}
 		s.to.t1, s.to.h = t1, t1-t0
 		s.rhs.fault = fault{}
@@ -260,7 +267,7 @@ func (s *Solver) step() error {
 			}
 		}
 		s.fill(&s.to)
-		if !s.scan() {
+		if !s.scan() || !s.goesOn() {
 			s.stats.Rejected++
 			s.control.rejected = true
 			h = faultShrink * s.to.h
@@ -269,6 +276,21 @@ func (s *Solver) step() error {
 		break
 	}
 	return s.accept()
+}
+
+// goesOn fills in the slope at the end of the step, unless it is known or no step
+// follows. It returns false if a value is not finite: a shorter step may avoid that.
+func (s *Solver) goesOn() bool {
+	if s.to.known || s.to.t1 == s.prob.T1 {
+		return true
+	}
+	for i := range s.pending {
+		if s.prob.Events[s.pending[i].Index].Terminal {
+			return true
+		}
+	}
+	s.to.known = s.rhs.eval(s.to.slope, s.to.t1, s.to.y)
+	return s.to.known
 }
 
 const (
@@ -282,7 +304,7 @@ const (
 
 // begin evaluates slope and events at a new start and chooses the first step.
 func (s *Solver) begin() error {
-	s.control.reset(s.method.exponent())
+	s.control.reset(s.method.exponent(), s.method.predictive())
 	if !s.method.begin(&s.rhs, &s.from) {
 		return s.notFinite()
 	}
@@ -346,7 +368,7 @@ func (s *Solver) accept() error {
 		}
 	}
 	if !s.fixed {
-		s.h = s.to.h * s.control.accept(s.norm(s.to.err, s.from.y, s.to.y))
+		s.h = s.to.h * s.control.accept(s.to.h, s.norm(s.to.err, s.from.y, s.to.y))
 		if s.set.MaxStep > 0 {
 			s.h = min(s.h, s.set.MaxStep)
 		}
@@ -355,6 +377,7 @@ func (s *Solver) accept() error {
 	s.last, s.next = s.next, s.last
 	s.from.t = s.last.t1
 	copy(s.from.y, s.last.y1)
+	s.from.prepared = false
 	s.from.known = end != nil && end.known
 	if s.from.known {
 		copy(s.from.slope, end.slope)

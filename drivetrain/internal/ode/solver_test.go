@@ -54,6 +54,10 @@ func TestNewRefuses(t *testing.T) {
 			func(p *ode.Problem, _ *ode.Settings) { p.Y0 = []float64{nan, inf}; p.Names = []string{"x", "v"} },
 			[]string{"x is NaN", "v is +Inf"},
 		},
+		{"passive, negative", func(p *ode.Problem, _ *ode.Settings) { p.Passive = -1 }, []string{"Passive is -1 of 2 components, want 0 to 1"}},
+		{"passive, all", func(p *ode.Problem, _ *ode.Settings) { p.Passive = 2 }, []string{"Passive is 2 of 2 components, want 0 to 1"}},
+		{"method", func(_ *ode.Problem, s *ode.Settings) { s.Method = 7 }, []string{"Method is Method(7), want DormandPrince or Rodas"}},
+		{"no Jacobian", func(_ *ode.Problem, s *ode.Settings) { s.Method = ode.Rodas }, []string{"Jacobian is nil, Rodas needs it"}},
 		{"names", func(p *ode.Problem, _ *ode.Settings) { p.Names = []string{"x"} }, []string{"1 Names for 2 components"}},
 		{"event", func(p *ode.Problem, _ *ode.Settings) { p.Events = []ode.Event{{Name: "e"}} }, []string{"event e: Func is nil"}},
 		{
@@ -73,6 +77,9 @@ func TestNewRefuses(t *testing.T) {
 		},
 		{"first step", func(_ *ode.Problem, s *ode.Settings) { s.InitialStep = -1 }, []string{"InitialStep is -1"}},
 		{"longest step", func(_ *ode.Problem, s *ode.Settings) { s.MaxStep = inf }, []string{"MaxStep is +Inf"}},
+		{"late events, negative", func(_ *ode.Problem, s *ode.Settings) { s.EventTol = -1e-9 }, []string{"EventTol is -1e-09"}},
+		{"late events, NaN", func(_ *ode.Problem, s *ode.Settings) { s.EventTol = nan }, []string{"EventTol is NaN"}},
+		{"late events, coarse", func(_ *ode.Problem, s *ode.Settings) { s.EventTol = 0.01 }, []string{"EventTol is 0.01"}},
 		{"steps", func(_ *ode.Problem, s *ode.Settings) { s.MaxSteps = -1 }, []string{"MaxSteps is -1"}},
 		{"events", func(_ *ode.Problem, s *ode.Settings) { s.MaxEvents = -1 }, []string{"MaxEvents is -1"}},
 		{
@@ -166,38 +173,41 @@ func TestNotFinite(t *testing.T) {
 		},
 	}
 	for _, test := range tests {
-		t.Run(test.name, func(t *testing.T) {
-			p := good()
-			p.Names = []string{"place", "speed"}
-			p.Mode = func() string { return "flight" }
-			p.Events = []ode.Event{{Name: "sound", Func: func(float64, []float64) float64 { return 1 }}}
-			test.edit(&p)
-			s, err := finish(t, p, ode.Settings{})
-			require.ErrorIs(t, err, ode.ErrNotFinite)
-			var e *ode.Error
-			require.ErrorAs(t, err, &e)
-			assert.Equal(t, test.quantity, e.Quantity)
-			assert.Equal(t, test.index, e.Index)
-			assert.Equal(t, test.called, e.Name)
-			if math.IsNaN(test.value) {
-				assert.True(t, math.IsNaN(e.Value))
-			} else {
-				assert.Equal(t, test.value, e.Value)
-			}
-			assert.GreaterOrEqual(t, e.Time, test.at)
-			assert.InDelta(t, test.at, e.Time, 1e-14, "shrunk to some floats")
-			assert.Equal(t, "flight", e.Mode)
-			for _, want := range []string{test.called, "mode flight", "t=", "no shorter step"} {
-				assert.ErrorContains(t, err, want)
-			}
-			assert.LessOrEqual(t, s.Stats().Rejected, 100)
-			// The solver stays at the last good step and keeps its error.
-			assert.InDelta(t, test.at, s.T(), 1e-14)
-			assert.LessOrEqual(t, s.T(), test.at)
-			assert.Equal(t, s.Y(), s.At(nil, s.T()))
-			assert.False(t, math.IsNaN(s.Y()[0]+s.Y()[1]))
-			assert.Equal(t, err, s.Step())
-		})
+		for _, method := range []ode.Method{ode.DormandPrince, ode.Rodas} {
+			t.Run(fmt.Sprint(method, test.name), func(t *testing.T) {
+				p := good()
+				p.Jacobian = func([]float64, float64, []float64) {}
+				p.Names = []string{"place", "speed"}
+				p.Mode = func() string { return "flight" }
+				p.Events = []ode.Event{{Name: "sound", Func: func(float64, []float64) float64 { return 1 }}}
+				test.edit(&p)
+				s, err := finish(t, p, ode.Settings{Method: method})
+				require.ErrorIs(t, err, ode.ErrNotFinite)
+				var e *ode.Error
+				require.ErrorAs(t, err, &e)
+				assert.Equal(t, test.quantity, e.Quantity)
+				assert.Equal(t, test.index, e.Index)
+				assert.Equal(t, test.called, e.Name)
+				if math.IsNaN(test.value) {
+					assert.True(t, math.IsNaN(e.Value))
+				} else {
+					assert.Equal(t, test.value, e.Value)
+				}
+				assert.GreaterOrEqual(t, e.Time, test.at)
+				assert.InDelta(t, test.at, e.Time, 1e-14, "shrunk to some floats")
+				assert.Equal(t, "flight", e.Mode)
+				for _, want := range []string{test.called, "mode flight", "t=", "no shorter step"} {
+					assert.ErrorContains(t, err, want)
+				}
+				assert.LessOrEqual(t, s.Stats().Rejected, 100)
+				// The solver stays at the last good step and keeps its error.
+				assert.InDelta(t, test.at, s.T(), 1e-14)
+				assert.LessOrEqual(t, s.T(), test.at)
+				assert.Equal(t, s.Y(), s.At(nil, s.T()))
+				assert.False(t, math.IsNaN(s.Y()[0]+s.Y()[1]))
+				assert.Equal(t, err, s.Step())
+			})
+		}
 	}
 }
 
@@ -205,15 +215,18 @@ func TestNotFinite(t *testing.T) {
 // y' = √(1 − y) from 0 has y = 1 − (1 − t/2)², and stages of long steps pass 1.
 func TestNaNIsAvoided(t *testing.T) {
 	p := ode.Problem{
-		Deriv: func(dydt []float64, _ float64, y []float64) { dydt[0] = math.Sqrt(1 - y[0]) },
-		T1:    1.99,
-		Y0:    []float64{0},
+		Deriv:    func(dydt []float64, _ float64, y []float64) { dydt[0] = math.Sqrt(1 - y[0]) },
+		T1:       1.99,
+		Y0:       []float64{0},
+		Jacobian: func(dfdy []float64, _ float64, y []float64) { dfdy[0] = -1 / (2 * math.Sqrt(1-y[0])) },
 	}
-	s, err := finish(t, p, ode.Settings{InitialStep: 1.99})
-	require.NoError(t, err)
-	assert.Positive(t, s.Stats().Rejected)
-	// An error e grows by 1/√(1−y) at most, 200 at the end, in fewer than 100 steps.
-	assert.InDelta(t, 1-0.005*0.005, s.Y()[0], 1e-9*200*100)
+	for _, method := range []ode.Method{ode.DormandPrince, ode.Rodas} {
+		s, err := finish(t, p, ode.Settings{InitialStep: 1.99, Method: method})
+		require.NoError(t, err)
+		assert.Positive(t, s.Stats().Rejected)
+		// An error e grows by 1/√(1−y) at most, 200 at the end, in fewer than 100 steps.
+		assert.InDelta(t, 1-0.005*0.005, s.Y()[0], 1e-9*200*100)
+	}
 }
 
 func TestStepTooSmall(t *testing.T) {
@@ -342,9 +355,12 @@ func TestResetForgetsTheSlope(t *testing.T) {
 // The bouncing ball is a quadratic in each flight, which the method meets exactly:
 // what remains is rounding, some units in each of the six flights, at any tolerance.
 func TestBouncingBall(t *testing.T) {
-	for _, tol := range []float64{1e-2, 1e-5, 1e-9} {
+	for _, set := range []ode.Settings{
+		{RelTol: 1e-2}, {RelTol: 1e-5}, {RelTol: 1e-9}, {RelTol: 1e-2, Method: ode.Rodas}, {RelTol: 1e-9, Method: ode.Rodas},
+	} {
 		p := odetest.Ball()
-		found, err := p.Run(ode.Settings{RelTol: tol})
+		tol := set.RelTol
+		found, err := p.Run(set)
 		require.NoError(t, err)
 		assert.InDeltaSlice(t, p.Times, found.Times, 2e-14, "tolerance %v", tol)
 		for i := range p.States {
@@ -372,9 +388,13 @@ func TestManyBounces(t *testing.T) {
 // Times of the contact problem err by the error in place over the speed, and the
 // speed falls from one contact to the next.
 func TestContact(t *testing.T) {
-	for _, tol := range []float64{1e-4, 1e-7, 1e-10} {
+	for _, set := range []ode.Settings{
+		{RelTol: 1e-4}, {RelTol: 1e-7}, {RelTol: 1e-10},
+		{RelTol: 1e-4, Method: ode.Rodas}, {RelTol: 1e-7, Method: ode.Rodas}, {RelTol: 1e-10, Method: ode.Rodas},
+	} {
 		p := odetest.Contact()
-		found, err := p.Run(ode.Settings{RelTol: tol})
+		tol := set.RelTol
+		found, err := p.Run(set)
 		require.NoError(t, err)
 		require.Len(t, found.Times, len(p.Times))
 		slowest := math.Abs(p.End[1])

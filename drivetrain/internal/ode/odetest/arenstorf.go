@@ -29,6 +29,19 @@ func Arenstorf() Problem {
 				dydt[2] = y[0] + 2*y[3] - nu*(y[0]+mu)/a - mu*(y[0]-nu)/b
 				dydt[3] = y[1] - 2*y[2] - nu*y[1]/a - mu*y[1]/b
 			},
+			Jacobian: func(dfdy []float64, _ float64, y []float64) {
+				const nu = 1 - mu
+				dfdy[2], dfdy[7] = 1, 1
+				dfdy[8], dfdy[13] = 1, 1
+				dfdy[11], dfdy[14] = 2, -2
+				for _, body := range []struct{ place, mass float64 }{{-mu, nu}, {nu, mu}} {
+					xx, xy, yy := attraction(y[0]-body.place, y[1])
+					dfdy[8] += body.mass * xx
+					dfdy[9] += body.mass * xy
+					dfdy[12] += body.mass * xy
+					dfdy[13] += body.mass * yy
+				}
+			},
 			T1:    17.0652165601579625588917206249,
 			Y0:    y0,
 			Names: []string{"x", "y", "x'", "y'"},
@@ -40,4 +53,11 @@ func Arenstorf() Problem {
 			{17.0652165601579625588917206249, y0},
 		},
 	}
+}
+
+// attraction returns the derivatives of −(x, y)/r³ by x and y.
+func attraction(x, y float64) (xx, xy, yy float64) {
+	r2 := x*x + y*y
+	r5 := r2 * r2 * math.Sqrt(r2)
+	return (2*x*x - y*y) / r5, 3 * x * y / r5, (2*y*y - x*x) / r5
 }

@@ -17,9 +17,11 @@ func Linear(lambda float64) Problem {
 			Deriv: func(dydt []float64, t float64, y []float64) {
 				dydt[0] = lambda*(y[0]-math.Sin(t)) + math.Cos(t)
 			},
-			T1: 10,
-			Y0: []float64{0},
+			Jacobian: func(dfdy []float64, _ float64, _ []float64) { dfdy[0] = lambda },
+			T1:       10,
+			Y0:       []float64{0},
 		},
+		ByTime: func(dfdt []float64, t float64, _ []float64) { dfdt[0] = -lambda*math.Cos(t) - math.Sin(t) },
 		Checks: []Check{{10, []float64{math.Sin(10)}}},
 		Exact:  exact,
 	}
@@ -45,6 +47,10 @@ func Oscillator() Problem {
 			Deriv: func(dydt []float64, _ float64, y []float64) {
 				dydt[0] = y[1]
 				dydt[1] = -y[0] - 2*zeta*y[1]
+			},
+			Jacobian: func(dfdy []float64, _ float64, _ []float64) {
+				dfdy[1] = 1
+				dfdy[2], dfdy[3] = -1, -2*zeta
 			},
 			T1: 10,
 			Y0: []float64{1, 0},

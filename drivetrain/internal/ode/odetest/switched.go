@@ -81,9 +81,10 @@ func Ball() Switched {
 		Name:   "ball",
 		Source: "closed form",
 		Problem: ode.Problem{
-			Deriv: func(dydt []float64, _ float64, y []float64) { dydt[0], dydt[1] = y[1], -g },
-			T1:    3,
-			Y0:    []float64{1, 0},
+			Deriv:    func(dydt []float64, _ float64, y []float64) { dydt[0], dydt[1] = y[1], -g },
+			Jacobian: func(dfdy []float64, _ float64, _ []float64) { dfdy[1] = 1 },
+			T1:       3,
+			Y0:       []float64{1, 0},
 			Events: []ode.Event{{
 				Name:      "floor",
 				Func:      func(_ float64, y []float64) float64 { return y[0] },
@@ -153,6 +154,12 @@ func Contact() Switched {
 				dydt[1] = force(-1, y) / m
 			case right:
 				dydt[1] = -force(1, y) / m
+			}
+		},
+		Jacobian: func(dfdy []float64, _ float64, _ []float64) {
+			dfdy[1] = 1
+			if mode != free {
+				dfdy[2], dfdy[3] = -c/m, -d/m
 			}
 		},
 		Y0: []float64{0, start},

@@ -1,0 +1,175 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"example.org/ampstroke/drivetrain/chart"
+	"example.org/ampstroke/drivetrain/cycle"
+	"example.org/ampstroke/drivetrain/flight"
+	"example.org/ampstroke/drivetrain/quantity"
+)
+
+// shotFlags are those of cycle that look closer at the shot, with what they find.
+type shotFlags struct {
+	flight  string
+	pellets string
+	match   bool
+
+	masses []float64     // [kg]
+	shots  []flight.Shot // of pellets of those masses
+	result *flight.Match
+}
+
+func (s *shotFlags) add(c *cobra.Command) {
+	f := c.Flags()
+	f.StringVar(&s.flight, "flight", "", "draw pressures, piston and pellet after the release to `FILE` (.png, .svg or .pdf)")
+	f.StringVar(&s.pellets, "pellets", "", `velocity and energy with pellets of other masses, such as "0.20 g, 0.25 g"`)
+	f.BoolVar(&s.match, "match", false, "match cylinder and barrel: energy over barrel length and port position; --plot draws that")
+}
+
+// most pellets that are flown at once.
+const mostPellets = 100
+
+func (s *shotFlags) check(all *shared) error {
+	if s.flight != "" {
+		if _, err := chart.Format(s.flight); err != nil {
+			return bad(fmt.Errorf("--flight: %w", err))
+		}
+	}
+	if s.flight != "" && s.flight == all.plot {
+		return bad(fmt.Errorf("--flight: %s: --plot writes to the same file", s.flight))
+	}
+	if s.pellets == "" {
+		return nil
+	}
+	for part := range strings.SplitSeq(s.pellets, ",") {
+		v, err := quantity.Parse(strings.TrimSpace(part), quantity.Mass)
+		if err == nil && !(v.SI >= 1e-6 && v.SI <= 0.1) {
+			err = fmt.Errorf("%s is out of range; wanted 0.001 g to 100 g", quantity.Mass.Format(v.SI))
+		} else if err == nil && v.Tolerance != 0 {
+			err = errors.New("a tolerance has no meaning here; wanted a mass such as 0.20 g")
+		}
+		if err != nil {
+			return bad(fmt.Errorf("--pellets: %w", err))
+		}
+		s.masses = append(s.masses, v.SI)
+	}
+	if len(s.masses) > mostPellets {
+		return bad(fmt.Errorf("--pellets: %d masses; wanted at most %d", len(s.masses), mostPellets))
+	}
+	return nil
+}
+
+// compute flies what the flags ask for, each released as in the steady cycle; the
+// motor doesn't feel which pellet it was.
+func (s *shotFlags) compute(ctx context.Context, r *cycle.Result) (err error) {
+	if len(s.masses) == 0 && !s.match && s.flight == "" {
+		return nil
+	}
+	if r.Flight == nil {
+		return bad(errors.New("--flight, --pellets, --match: the build stalls and has no shot to look at"))
+	}
+	settings := flight.Settings{ReleaseSpeed: r.Summary.ReleaseSpeed}
+	if s.shots, err = flight.Pellets(ctx, r.Build, settings, s.masses); err != nil {
+		return err
+	}
+	if s.match {
+		settings.Tolerance = 1e-6
+		s.result, err = flight.FindMatch(ctx, r.Build, settings)
+	}
+	return err
+}
+
+func (s *shotFlags) picture(stderr io.Writer, r *cycle.Result) error {
+	if s.flight == "" {
+		return nil
+	}
+	format, err := chart.Format(s.flight)
+	if err != nil {
+		return bad(err)
+	}
+	return write(stderr, s.flight, func(w io.Writer) error { return chart.Flight(r.Flight).Encode(w, format) })
+}
+
+func (s *shotFlags) print(w io.Writer, r *cycle.Result) {
+	var table [][]string
+	for _, p := range s.shots {
+		line := []string{quantity.Mass.Format(p.Value), "stays in the barrel", "", "", "", ""}
+		if !math.IsNaN(p.Velocity) {
+			line = []string{
+				quantity.Mass.Format(p.Value), sig(p.Velocity, 4, "m/s"), sig(p.Velocity/foot, 4, "ft/s"), sig(p.Energy, 4, "J"),
+			}
+		}
+		line = append(line[:4], or(sig(1e3*p.TimeToHome, 4, "ms"), "never"), or(sig(1e3*(r.Summary.FreeTime-p.TimeToHome), 3, "ms"), "-"))
+		table = append(table, line)
+	}
+	printTable(w, "other pellets, released alike", []string{"mass", "velocity", "", "energy", "time to home", "PME margin"}, table)
+	if s.result == nil {
+		return
+	}
+	m := s.result
+	last := m.Ports[len(m.Ports)-1].Value
+	port := sig(1e3*m.BestPort.Value, 4, "mm")
+	if m.BestPort.Value >= last {
+		port = "none open"
+	}
+	now := "none"
+	if r.Build.Cylinder.Port != 0 {
+		now = quantity.Length.Format(r.Build.Cylinder.Port)
+	}
+	rows := []row{
+		{"swept volume", sig(1e6*m.Swept, 4, "cm3"), "pushed once the port has shut"},
+		{"barrel volume", sig(1e6*m.Barrel, 4, "cm3"), ""},
+		{"ratio", sig(m.Swept/m.Barrel, 3, "to 1"), "swept over barrel"},
+	}
+	if !math.IsNaN(m.BestPort.Energy) {
+		rows = append(rows, row{"best port", port, fmt.Sprintf("for this barrel: %.4g J; as built %s: %.4g J", m.BestPort.Energy, now, m.Built.Energy)})
+	}
+	if !math.IsNaN(m.BestLength.Energy) {
+		note := fmt.Sprintf("for this cylinder: %.4g J; as built %s: %.4g J", m.BestLength.Energy, quantity.Length.Format(r.Build.Barrel.Length), m.Built.Energy)
+		if m.BestLength.Value >= m.Lengths[len(m.Lengths)-1].Value {
+			note += "; the longest that was tried"
+		}
+		rows = append(rows, row{"best barrel", sig(1e3*m.BestLength.Value, 4, "mm"), note})
+	}
+	printRows(w, "cylinder and barrel", rows)
+}
+
+func or(text, without string) string {
+	if text == "" {
+		return without
+	}
+	return text
+}
+
+// json gives the keys that the flags add.
+func (s *shotFlags) json() (o object) {
+	shot := func(key string, p flight.Shot) object {
+		return object{{key, figure(p.Value)}, {"muzzle_velocity_m_s", figure(p.Velocity)}, {"muzzle_energy_j", figure(p.Energy)}, {"time_to_home_s", figure(p.TimeToHome)}}
+	}
+	list := func(key string, all []flight.Shot) []object {
+		list := []object{}
+		for _, p := range all {
+			list = append(list, shot(key, p))
+		}
+		return list
+	}
+	if len(s.masses) > 0 {
+		o = append(o, member{"pellets", list("mass_kg", s.shots)})
+	}
+	if m := s.result; m != nil {
+		o = append(o, member{"match", object{
+			{"swept_volume_m3", figure(m.Swept)}, {"barrel_volume_m3", figure(m.Barrel)},
+			{"best_port", shot("port_m", m.BestPort)}, {"best_barrel", shot("length_m", m.BestLength)},
+			{"ports", list("port_m", m.Ports)}, {"barrels", list("length_m", m.Lengths)},
+		}})
+	}
+	return o
+}

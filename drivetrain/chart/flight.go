@@ -1,0 +1,86 @@
+package chart
+
+import (
+	"fmt"
+	"math"
+
+	"gonum.org/v1/plot/plotter"
+	"gonum.org/v1/plot/vg"
+
+	"example.org/ampstroke/drivetrain/flight"
+)
+
+// Flight draws what happens after the release: the pressures in cylinder and
+// barrel, the piston's travel and speed, and the pellet's speed in the barrel, with
+// the events marked. The flight must have kept its course (Settings.Trace).
+func Flight(r *flight.Result) *Picture {
+	s := stack{
+		title:    short(r.Build.Name, 50),
+		subtitle: flightSubtitle(r),
+		axis:     "time from the release, ms",
+		panels: []panel{
+			{label: "pressure, kPa", least: math.NaN(), span: 1},
+			{label: "piston travel, mm", least: 0, span: 1},
+			{label: "piston speed homewards, m/s", least: math.NaN(), span: 1},
+			{label: "pellet speed, m/s", least: 0, span: 1},
+		},
+	}
+	s.hi = shownFlight(r)
+	cylinder, barrel := solid("cylinder and piston"), dashed("barrel and pellet")
+	s.legend = []stroke{cylinder, barrel}
+	lines := make([]plotter.XYs, 5)
+	for i := range samples {
+		p := r.Trace.At(min(s.hi/1e3, r.Trace.Duration()) * float64(i) / (samples - 1))
+		own := flown(p)
+		for k, y := range []float64{own[0], p.BarrelPressure / 1e3, own[1], own[2], p.PelletSpeed} {
+			lines[k] = append(lines[k], plotter.XY{X: 1e3 * p.Time, Y: y})
+		}
+	}
+	for k, at := range []struct {
+		panel int
+		style stroke
+	}{{0, cylinder}, {0, barrel}, {1, cylinder}, {2, cylinder}, {3, barrel}} {
+		s.panels[at.panel].lines = append(s.panels[at.panel].lines, course{lines[k], at.style})
+	}
+	seen := map[flight.EventKind]bool{}
+	for _, e := range r.Trace.Events {
+		style, row := cylinder, 1
+		switch e.Kind {
+		case flight.PelletStarts, flight.MuzzleExit, flight.PelletStops:
+			style, row = barrel, 0
+		case flight.PortShuts, flight.PistonArrives:
+		default:
+			continue
+		}
+		if !seen[e.Kind] && 1e3*e.Time <= s.hi {
+			s.moments = append(s.moments, moment{1e3 * e.Time, e.Kind.String(), row, style})
+		}
+		seen[e.Kind] = true
+	}
+	f := &r.Summary
+	mark := func(panel int, time, y float64, below bool, name string) {
+		if x := 1e3 * time; x <= s.hi {
+			s.panels[panel].points = append(s.panels[panel].points, mark{x, y, name, x > 0.6*s.hi, below})
+		}
+	}
+	mark(1, f.TimeToHome, 1e3*r.Build.Piston.Clear, false, fmt.Sprintf("clear, %.2f ms", 1e3*f.TimeToHome))
+	mark(3, f.TimeToMuzzle, f.MuzzleVelocity, false, fmt.Sprintf("%.1f m/s, %.3g J", f.MuzzleVelocity, f.MuzzleEnergy))
+	return s.picture(19*vg.Centimeter, 22*vg.Centimeter)
+}
+
+func flightSubtitle(r *flight.Result) string {
+	f := &r.Summary
+	text := fmt.Sprintf("%.2f g pellet", 1e3*r.Build.Pellet.Mass)
+	if !math.IsNaN(f.MuzzleVelocity) {
+		text += fmt.Sprintf("  ·  %.1f m/s (%.0f ft/s), %.3g J", f.MuzzleVelocity, f.MuzzleVelocity/foot, f.MuzzleEnergy)
+	} else {
+		text += "  ·  the pellet stays in the barrel"
+	}
+	if !math.IsNaN(f.PistonImpact) {
+		text += fmt.Sprintf("  ·  piston home at %.1f m/s", f.PistonImpact)
+	}
+	if r.Status != flight.Done {
+		text += "  ·  " + r.Status.String()
+	}
+	return text
+}

@@ -1,0 +1,50 @@
+package chart
+
+import (
+	"fmt"
+
+	"gonum.org/v1/plot/plotter"
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+
+	"example.org/ampstroke/drivetrain"
+	"example.org/ampstroke/drivetrain/flight"
+)
+
+// Match draws the muzzle energy over the barrel's length and over the port's
+// position, with the build as it stands and the best of each marked.
+func Match(b *drivetrain.Build, m *flight.Match) *Picture {
+	top := curve(m.Lengths, "barrel length, mm", moment{1e3 * b.Barrel.Length, "as built", 0, dashed("")}, m.BestLength)
+	top.title = short(b.Name, 50)
+	top.subtitle = fmt.Sprintf("%.2f g pellet  ·  swept volume %.1f cm3, barrel %.1f cm3: %.2f to 1  ·  other parts as built",
+		1e3*b.Pellet.Mass, 1e6*m.Swept, 1e6*m.Barrel, m.Swept/m.Barrel)
+	at := moment{1e3 * b.Cylinder.Port, "as built", 0, dashed("")}
+	if port := b.Cylinder.Port; port == 0 || 1e3*port > 1e3*m.Ports[len(m.Ports)-1].Value {
+		at = moment{1e3 * m.Ports[len(m.Ports)-1].Value, "as built, no port open", 0, dashed("")}
+	}
+	bottom := curve(m.Ports, "port position, mm ahead of the piston at home", at, m.BestPort)
+	width, height := 19*vg.Centimeter, 20*vg.Centimeter
+	return &Picture{width: width, height: height, draw: func(c draw.Canvas) {
+		half := (height + top.headerHeight() - bottom.headerHeight()) / 2
+		top.draw(draw.Crop(c, 0, 0, height-half, 0))
+		bottom.draw(draw.Crop(c, 0, 0, 0, -half))
+	}}
+}
+
+func curve(shots []flight.Shot, axis string, built moment, best flight.Shot) *stack {
+	style := solid("")
+	s := &stack{axis: axis, lo: 1e3 * shots[0].Value, hi: 1e3 * shots[len(shots)-1].Value}
+	var xy plotter.XYs
+	for _, v := range shots {
+		xy = append(xy, plotter.XY{X: 1e3 * v.Value, Y: v.Energy})
+	}
+	s.panels = []panel{{
+		label: "muzzle energy, J", least: 0, span: 0.01, lines: []course{{xy, style}},
+	}}
+	if best.Energy > 0 {
+		x := 1e3 * best.Value
+		s.panels[0].points = []mark{{x, best.Energy, fmt.Sprintf("most %.3f J at %.1f mm", best.Energy, x), x > s.lo+0.6*(s.hi-s.lo), false}}
+	}
+	s.moments = []moment{built}
+	return s
+}

@@ -1,0 +1,39 @@
+package flight
+
+import "example.org/ampstroke/drivetrain/quantity"
+
+// Settings say how to simulate. The zero value is safe and good.
+type Settings struct {
+	// Tolerance is the relative accuracy that the figures are computed to, from
+	// 1e-12 to 1e-3 [1]. The default is 1e-9.
+	Tolerance float64
+	// ReleaseSpeed is that of the rack at release, positive rearwards [m/s]. The
+	// default is 0.
+	ReleaseSpeed float64
+	// Trace asks for the course of the flight. The default is none.
+	Trace bool
+	// Explicit takes an explicit method in place of the implicit one, as a
+	// cross-check: slower by far, and without hope for very small volumes behind
+	// large orifices. The default is the implicit one.
+	Explicit bool
+
+	steps int // limit; 0: mostSteps
+}
+
+const defaultTolerance = 1e-9
+
+// tolerance returns the accuracy asked for.
+func (s *Settings) tolerance() float64 {
+	if s.Tolerance == 0 {
+		return defaultTolerance
+	}
+	return s.Tolerance
+}
+
+// Validate reports every setting that can't be used.
+func (s *Settings) Validate() error {
+	var c quantity.Check
+	c.Range("tolerance", s.tolerance(), quantity.Number, 1e-12, 1e-3)
+	c.Range("release_speed", s.ReleaseSpeed, quantity.Velocity, -1000, 1000)
+	return c.Err()
+}

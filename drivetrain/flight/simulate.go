@@ -1,0 +1,55 @@
+package flight
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"example.org/ampstroke/drivetrain"
+)
+
+// Result is what a flight came to.
+type Result struct {
+	Build   *drivetrain.Build
+	Status  Status
+	Summary Summary
+	Ledger  Ledger
+	// Trace is the course; nil unless Settings ask for it.
+	Trace *Trace
+	Stats Stats
+}
+
+// Stats is what a simulation took.
+type Stats struct {
+	// Steps are those of the integrator, Rejected the ones tried in vain.
+	Steps, Rejected int
+	// Evaluations are the calls of the right-hand side, Jacobians those of its
+	// derivatives.
+	Evaluations, Jacobians int
+}
+
+// Simulate flies one shot of a build (equations E1 to E7). It reports every field
+// of build and settings that can't be used. A pellet that sticks or a piston that
+// doesn't come home is a result, named by its Status. An error that is the
+// context's says that the flight was interrupted.
+func Simulate(ctx context.Context, b *drivetrain.Build, settings Settings) (*Result, error) {
+	if err := errors.Join(b.Validate(), settings.Validate()); err != nil {
+		return nil, err
+	}
+	r := newRun(newGun(b), &settings)
+	if err := r.prepare(&settings); err != nil {
+		return nil, fmt.Errorf("flight of %q: %w", b.Name, err)
+	}
+	status, err := r.fly(ctx)
+	if err != nil {
+		return nil, fmt.Errorf("flight of %q: %w", b.Name, err)
+	}
+	return &Result{
+		Build: b, Status: status, Summary: r.summary, Ledger: r.ledger(), Trace: r.trace, Stats: r.stats(),
+	}, nil
+}
+
+func (r *run) stats() Stats {
+	s := r.solver.Stats()
+	return Stats{Steps: s.Steps, Rejected: s.Rejected, Evaluations: s.Evaluations + r.extra, Jacobians: s.Jacobians}
+}
