@@ -18,6 +18,7 @@ import (
 	"example.org/ampstroke/drivetrain/buildfile"
 	"example.org/ampstroke/drivetrain/chart"
 	"example.org/ampstroke/drivetrain/cycle"
+	"example.org/ampstroke/drivetrain/flight"
 )
 
 func result(t testing.TB, overrides ...string) *cycle.Result {
@@ -88,6 +89,28 @@ func TestMotorPicture(t *testing.T) {
 		chart.Named{Name: "too little", Characteristic: constants.Characteristic(0.2)}), ".svg"))
 	says(t, three, "Woodland club rifle and 2 others", "B, 11.00 V: 22861 rpm without load, best 78 %", "too little, 0.20 V: does not turn")
 	assert.NotEmpty(t, encode(t, chart.Motor(), ".png"), "nothing to show is shown")
+}
+
+func TestFlightPictures(t *testing.T) {
+	r := result(t)
+	says(t, string(encode(t, chart.Flight(r.Flight), ".svg")), "Woodland club rifle", "120.1 m/s (394 ft/s), 1.44 J", "piston home at 2.2 m/s",
+		"port shuts", "pellet starts", "muzzle exit", "piston home", "clear, 11.72 ms", "pressure, kPa", "pellet speed, m/s", "time from the release, ms")
+	stuck := result(t, "pellet.hop_force=200 N")
+	says(t, string(encode(t, chart.Flight(stuck.Flight), ".svg")), "the pellet stays in the barrel", "pellet-stuck")
+	says(t, string(encode(t, chart.Flights("Two", chart.NamedFlight{Name: "A", Result: r.Flight}, chart.NamedFlight{Name: "B", Result: stuck.Flight}), ".svg")),
+		"Two", "A: home after 11.72 ms", "B: home after")
+	soft := result(t, "spring.rate=40 N/m", "piston.drag=30 N")
+	says(t, string(encode(t, chart.Flights("Held", chart.NamedFlight{Name: "C", Result: soft.Flight}), ".svg")), "C: does not come home")
+	says(t, string(encode(t, chart.Cycle(soft), ".svg")), "the piston does not come home")
+	says(t, string(encode(t, chart.Cycle(result(t, "battery.series=3")), ".svg")), "premature engagement: home 2.9 ms too late")
+	m, err := flight.FindMatch(context.Background(), r.Build, flight.Settings{Tolerance: 1e-5})
+	require.NoError(t, err)
+	says(t, string(encode(t, chart.Match(r.Build, m), ".svg")), "swept volume 16.0 cm3", "as built", "port position, mm")
+	open := *r.Build
+	open.Cylinder.Port = 0
+	m, err = flight.FindMatch(context.Background(), &open, flight.Settings{Tolerance: 1e-5})
+	require.NoError(t, err)
+	says(t, string(encode(t, chart.Match(&open, m), ".svg")), "as built, no port open")
 }
 
 func TestComparePicture(t *testing.T) {

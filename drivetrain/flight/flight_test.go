@@ -175,6 +175,7 @@ func TestStatuses(t *testing.T) {
 		{"held by drag", []string{"piston.drag=1000 N"}, flight.PistonHeld, "equation E1's drag lets it creep at 3 mm/s and less"},
 		{"leak larger than the nozzle", []string{"cylinder.seal_leak=200 mm2"}, flight.PelletStuck, "no pressure comes about"},
 		{"no preload", []string{"spring.preload=0 mm"}, flight.Done, "it settles without ever striking the stop"},
+		{"a shell that coasts", []string{"pellet.hop_force=0 N", "pellet.barrel_drag=0 N", "barrel.length=3 m", "pellet.mass=100 g", "piston.drag=0 N", "spring.rate=2 N/m"}, flight.Unsettled, "3 cm/s along 3 m"},
 		{"bounces on and on", []string{"pellet.hop_force=80 N", "cylinder.seal_leak=0 mm2", "barrel.clearance_discharge=0", "cylinder.port=80 mm", "piston.drag=0 N", "cylinder.nozzle=0.1 mm", "spring.rate=20000 N/m", "piston.mass=0.1 g", "spring.mass=0 g"}, flight.GivenUp, "nothing brakes it"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
