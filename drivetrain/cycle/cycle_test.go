@@ -145,6 +145,49 @@ func TestTrendsOfTheTrade(t *testing.T) {
 	}
 	assert.GreaterOrEqual(t, fire("battery.series=3").RateOfFire, 1.5*base.RateOfFire, "a third cell")
 	assert.Less(t, fire("motor.armature.turns=22").ReleaseTime, base.ReleaseTime, "fewer turns, a quicker first shot")
+	assert.Less(t, fire("motor.armature.turns=22").TriggerDelay, base.TriggerDelay, "and at the muzzle")
+
+	assert.Greater(t, base.PMEMargin, 0., "the demo at full stroke has no premature engagement")
+	assert.True(t, math.IsNaN(base.EngagementSpeed))
+	three := fire("battery.series=3")
+	assert.Less(t, three.PMEMargin, 0., "on three cells it has")
+	short := fire("sector.removed=3")
+	assert.Greater(t, short.PMERateOfFire, base.PMERateOfFire, "a short stroke moves the limit up")
+	assert.Less(t, short.MuzzleVelocity, base.MuzzleVelocity, "and the velocity down")
+	heavy := fire("pellet.mass=0.28 g")
+	assert.InEpsilon(t, base.MuzzleEnergy, heavy.MuzzleEnergy, 0.1, "0.28 g keeps the muzzle energy of 0.20 g within a tenth")
+	assert.Less(t, fire("pellet.diameter=5.90 mm").MuzzleVelocity, base.MuzzleVelocity, "clearance costs velocity")
+	assert.Equal(t, base.RateOfFire, heavy.RateOfFire, "the motor does not feel the pellet")
+}
+
+// Section I: what the figures of the shot mean.
+func TestShotFigures(t *testing.T) {
+	for name, b := range builds(t) {
+		r := simulate(t, b)
+		s, f := &r.Summary, &r.Flight.Summary
+		assert.InDelta(t, s.FreeTime-s.TimeToHome, s.PMEMargin, 1e-15, name)
+		assert.InEpsilon(t, s.RateOfFire*s.FreeTime/s.TimeToHome, s.PMERateOfFire, 1e-12, name)
+		assert.Equal(t, s.PMEMargin < 0, s.PMERateOfFire < s.RateOfFire, name)
+		assert.InEpsilon(t, b.Pellet.Mass*s.MuzzleVelocity*s.MuzzleVelocity/2, s.MuzzleEnergy, 1e-12, name)
+		assert.InEpsilon(t, s.MuzzleEnergy/r.Ledger.Battery, s.OverallEfficiency, 1e-12, name)
+		assert.Equal(t, s.MuzzleEnergy, r.Ledger.Pellet, name)
+		assert.InEpsilon(t, s.ReleaseTime+r.FirstFlight.Summary.TimeToMuzzle, s.TriggerDelay, 1e-12, name)
+		assert.Equal(t, f.PistonImpact, s.PistonImpact, name)
+		g := b.Geometry()
+		release := r.Steady.Before(s.Period - s.FreeTime)
+		assert.InEpsilon(t, g.PitchRadius*release.Speed/g.Ratio, s.ReleaseSpeed, 1e-9, name)
+		if s.PMEMargin >= 0 {
+			assert.True(t, math.IsNaN(s.EngagementTravel) && math.IsNaN(s.EngagementShare) && math.IsNaN(s.EngagementSpeed), name)
+			continue
+		}
+		// F8: the piston where it flies at the next pickup, the tooth with the sector.
+		at := r.Flight.Trace.At(s.FreeTime)
+		end := r.Steady.Before(s.Period)
+		assert.InEpsilon(t, at.Travel, s.EngagementTravel, 1e-12, name)
+		assert.InEpsilon(t, at.Travel/g.Stroke, s.EngagementShare, 1e-12, name)
+		assert.InEpsilon(t, g.PitchRadius*end.Speed/g.Ratio-at.Speed, s.EngagementSpeed, 1e-9, name)
+		assert.InDelta(t, at.Travel, end.Travel, 1e-9, "the cycle's course shows the same")
+	}
 }
 
 func TestPeaksAreLocated(t *testing.T) {
@@ -275,6 +318,9 @@ func TestWarnings(t *testing.T) {
 		{"spring-solid", true, []string{"spring.wire=1.3 mm", "spring.coil_diameter=11.8 mm", "spring.coils=60", "spring.free_length=150 mm", "spring.installed_length=115 mm"}},
 		{"burst", false, []string{"trigger.rounds=3"}},
 		{"demagnetisation", true, []string{"motor.stator.magnet.coercivity=400 kA/m"}},
+		{"premature-engagement", true, []string{"battery.series=3"}},
+		{"piston-not-home", true, []string{"spring.rate=40 N/m", "piston.drag=30 N"}},
+		{"pellet-stuck", true, []string{"pellet.hop_force=200 N"}},
 		{"cell-curve", false, []string{"battery.chemistry=lithium-iron-phosphate"}},
 	} {
 		t.Run(c.code, func(t *testing.T) {

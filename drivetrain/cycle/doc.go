@@ -1,5 +1,6 @@
 // Package cycle simulates a gun in automatic fire: the first shot from rest and
-// the steady cycle that repeats from pickup to pickup.
+// the steady cycle that repeats from pickup to pickup, with the flight of piston
+// and pellet between release and pickup.
 //
 // # Model
 //
@@ -12,9 +13,11 @@
 // them and is periodic in current and speed. A shaft that stands and can't be
 // moved by the current that would flow is a stall, which is a result.
 //
-// The piston's flight is not part of the model yet: the piston is taken to be
-// home when the sector comes round, the figures of the flight are NaN, and the
-// ledger books what rack and spring hold at release in the row Shot.
+// Each release starts a flight (package flight), which depends on the motor only
+// through the speed of the rack at release and does not act back on it: the next
+// pickup finds the piston at rest at home. Where it would not be, that is premature
+// engagement; the train goes on as if it were, the flight is completed apart, and
+// how and where the two would meet is reported.
 //
 // # Symbols and units
 //
