@@ -11,6 +11,10 @@ type Settings struct {
 	// Tolerance is the relative accuracy that the figures are computed to, from
 	// 1e-12 to 1e-3 [1]. The default is 1e-9.
 	Tolerance float64
+	// Flight is the relative accuracy of the figures of the flight, from 1e-12 to
+	// 1e-3, which cost most of the time [1]. The default is 1e-6 or Tolerance,
+	// whichever is larger.
+	Flight float64
 	// Conditions is what the simulation starts from. The default is ambient,
 	// rested, at the pickup.
 	Conditions Conditions
@@ -51,10 +55,23 @@ func (s *Settings) tolerance() float64 {
 	return s.Tolerance
 }
 
+const defaultFlight = 1e-6
+
+// flight returns the accuracy asked for of the flight.
+func (s *Settings) flight() float64 {
+	if s.Flight == 0 {
+		return max(defaultFlight, s.tolerance())
+	}
+	return s.Flight
+}
+
 // Validate reports every setting that can't be used.
 func (s *Settings) Validate() error {
 	var c quantity.Check
 	c.Range("tolerance", s.tolerance(), quantity.Number, 1e-12, 1e-3)
+	if s.Flight != 0 {
+		c.Range("flight", s.Flight, quantity.Number, 1e-12, 1e-3)
+	}
 	k := &s.Conditions
 	c.Range("conditions.spent", k.Spent, quantity.Share, 0, 1)
 	c.Range("conditions.v1", k.V1, quantity.Voltage, -100, 100)

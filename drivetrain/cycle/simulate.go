@@ -98,7 +98,7 @@ func Simulate(ctx context.Context, b *drivetrain.Build, settings Settings) (*Res
 	s.SpringEnergy = g.SpringEnergy(g.Stroke) - g.SpringEnergy(0)
 	s.SpringPeakForce = g.SpringForce(g.Stroke)
 
-	if err := res.fire(ctx, m, settings.tolerance()); err != nil {
+	if err := res.fire(ctx, m, &settings); err != nil {
 		return nil, fmt.Errorf("cycle of %q: %w", b.Name, err)
 	}
 	s.DemagnetisationMargin = b.Motor.Demagnetisation(s.Inrush, m.magnets).Margin()
@@ -110,8 +110,8 @@ func Simulate(ctx context.Context, b *drivetrain.Build, settings Settings) (*Res
 // errors add up over a cycle.
 func tight(tolerance float64) float64 { return max(tolerance/30, 1e-13) }
 
-func (res *Result) fire(ctx context.Context, m *machine, accuracy float64) error {
-	tolerance := tight(accuracy)
+func (res *Result) fire(ctx context.Context, m *machine, settings *Settings) error {
+	tolerance, accuracy := tight(settings.tolerance()), settings.flight()
 	s := &res.Summary
 	res.First = &Trace{m: m}
 	first, err := newRun(m, tolerance, false, res.First)

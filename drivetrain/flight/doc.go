@@ -35,9 +35,9 @@
 // # Symbols and units
 //
 // SI throughout, pressures absolute. x and v: piston travel from home and speed;
-// z and vb: the pellet's travel from where it is held, and speed; k, x0, me: spring rate,
-// preload with spacer, moving mass; Ac and Ab: areas of cylinder and barrel; pa:
-// ambient pressure; CdA: effective area.
+// z and vb: the pellet's travel from where it is held at first, and speed; k, x0,
+// me: spring rate, preload with spacer, moving mass; Ac and Ab: areas of cylinder
+// and barrel; pa: ambient pressure; CdA: effective area.
 //
 // # Sign convention
 //
@@ -52,7 +52,8 @@
 // no friction in the gas and no waves in barrel or cylinder: muzzle velocities well
 // below the speed of sound. Air drawn in comes at ambient temperature. At release
 // both volumes are at ambient pressure and temperature. The piston's stop is
-// inelastic and there is none behind. A flight of more than 10 s is not followed.
+// inelastic and there is none behind. A flight of more than 10 s, or of more than
+// 200,000 steps, is not followed; its status says so.
 //
 // # References
 //

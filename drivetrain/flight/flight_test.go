@@ -460,3 +460,73 @@ func TestNoAllocationInTheLoop(t *testing.T) {
 	}
 	assert.InDelta(t, allocations(1e-3), allocations(1e-7), 2, "of some 1,800 steps more")
 }
+
+// The end is met whether its event lands on or behind zero.
+func TestEndIsMet(t *testing.T) {
+	b := build(t, "", "pellet.hop_force=1 N", "cylinder.nozzle=0.3 mm", "cylinder.dead_volume=3 cm3", "spring.preload=80 mm")
+	for tolerance := 1e-4; tolerance > 1e-8; tolerance /= 1.7 {
+		r := fly(t, b, flight.Settings{ReleaseSpeed: 3, Tolerance: tolerance})
+		assert.Equal(t, flight.PelletStuck, r.Status)
+		assert.Less(t, r.Summary.Duration, 0.1, "at %g", tolerance)
+	}
+}
+
+// A piston that bounces: figures are those of the first arrival and of the last
+// passing of the clearance.
+func TestBounces(t *testing.T) {
+	r := fly(t, build(t, "", "pellet.hop_force=0 N", "pellet.barrel_drag=2 N", "barrel.length=2 m", "spring.rate=1500 N/m"), flight.Settings{Trace: true})
+	var arrivals, clear []float64
+	lost := 0.
+	for _, e := range r.Trace.Events {
+		switch e.Kind {
+		case flight.PistonArrives:
+			v := r.Trace.Before(e.Time).Speed
+			arrivals = append(arrivals, v)
+			lost += r.Build.Geometry().MovingMass * v * v / 2
+		case flight.Clear:
+			clear = append(clear, e.Time)
+		}
+	}
+	require.Greater(t, len(arrivals), 1)
+	require.Greater(t, len(clear), 1)
+	assert.InEpsilon(t, -arrivals[0], r.Summary.PistonImpact, 1e-12)
+	assert.Equal(t, clear[len(clear)-1], r.Summary.TimeToHome)
+	assert.InEpsilon(t, lost, r.Ledger.Impact, 1e-9)
+}
+
+// A piston that passes the clearance and is thrown back for good is not home.
+func TestThrownBack(t *testing.T) {
+	r := fly(t, build(t, "", "pellet.hop_force=300 N", "cylinder.seal_leak=0 mm2", "barrel.clearance_discharge=0", "cylinder.port=80 mm", "cylinder.dead_volume=8 cm3", "piston.mass=300 g"), flight.Settings{Trace: true, ReleaseSpeed: 3, Tolerance: 1e-5})
+	assert.Equal(t, flight.PistonHeld, r.Status)
+	passed := false
+	for _, e := range r.Trace.Events {
+		passed = passed || e.Kind == flight.Clear
+	}
+	assert.True(t, passed)
+	assert.True(t, math.IsNaN(r.Summary.TimeToHome))
+}
+
+// Behind a narrow nozzle, air that a seated piston has pushed together still frees
+// the pellet, also with little in hand.
+func TestPelletFreedAfterwards(t *testing.T) {
+	for _, c := range []struct {
+		hop  string
+		want flight.Status
+	}{{"0.89 N", flight.Done}, {"0.92 N", flight.PelletStuck}} {
+		r := fly(t, build(t, "", "pellet.hop_force="+c.hop, "pellet.hop_length=1 mm", "barrel.length=20 mm", "cylinder.nozzle=0.3 mm",
+			"cylinder.dead_volume=3 cm3", "barrel.breech_volume=5 cm3", "barrel.clearance_discharge=0", "spring.preload=80 mm"),
+			flight.Settings{Trace: true, Tolerance: 1e-6})
+		home, freed := 0., 0.
+		for _, e := range r.Trace.Events {
+			switch e.Kind {
+			case flight.PistonArrives:
+				home = e.Time
+			case flight.PelletStarts:
+				freed = e.Time
+			}
+		}
+		assert.Positive(t, home)
+		assert.Greater(t, freed, home)
+		assert.Equal(t, c.want, r.Status)
+	}
+}

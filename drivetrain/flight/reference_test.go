@@ -55,7 +55,7 @@ func fly(t testing.TB, b *drivetrain.Build, s flight.Settings) *flight.Result {
 }
 
 // An independent program computed the reference from the same equations; it is
-// accurate to 1e-5. What is reached is some thousand times closer.
+// accurate to 1e-5. What is reached is some 1e-11.
 func TestReference(t *testing.T) {
 	const tol = 1e-5
 	for _, c := range []struct {

@@ -242,7 +242,7 @@ func (r *run) fly(ctx context.Context) (Status, error) {
 	r.note(Release)
 	for {
 		r.release()
-		if r.mode.seated && r.mode.pellet != sliding && r.inHand(r.y[:]) > 0 {
+		if r.mode.seated && r.mode.pellet != sliding && r.inHand(r.y[:]) >= 0 {
 			break
 		}
 		stopped, err := r.phase(ctx)
@@ -275,7 +275,7 @@ func (r *run) status() Status {
 		return PistonHeld
 	case m.pellet == out:
 		return Done
-	case m.pellet == held && r.inHand(y) > 0:
+	case m.pellet == held && r.inHand(y) >= 0:
 		return PelletStuck
 	}
 	return Unsettled
