@@ -194,7 +194,23 @@ func (d *decoder) unknown(s *spec, e entry, path string) {
 		d.fault(e.place, join(path, key), "no such key here; it is known as %s", strings.Join(other, ", "))
 		return
 	}
-	d.fault(e.place, join(path, key), "no such key; known here: %s", strings.Join(s.keys(), ", "))
+	d.fault(e.place, join(path, key), "no such key; known here: %s", listed(s.keys()))
+}
+
+// listed joins keys until a line is full.
+func listed(keys []string) string {
+	const most = 130
+	text := ""
+	for i, k := range keys {
+		if i > 0 {
+			k = ", " + k
+		}
+		if len(text)+len(k) > most {
+			return fmt.Sprintf("%s and %d more", text, len(keys)-i)
+		}
+		text += k
+	}
+	return text
 }
 
 // alternatives checks that one side of each is given, and no more.
@@ -301,7 +317,7 @@ func (s *spec) wanted() string {
 	case s.shape == list:
 		return "a list, such as " + s.example
 	case s.shape == mapping:
-		return "a mapping with " + strings.Join(s.keys(), ", ")
+		return "a mapping with " + listed(s.keys())
 	case s.flag != nil:
 		return "true or false"
 	case s.words != nil:
