@@ -108,3 +108,14 @@ func TestFlowReverses(t *testing.T) {
 	assert.InEpsilon(t, MassFlow(1e-5, a.p, a.h/cp, b.p), m1, 1e-14)
 	assert.InEpsilon(t, a.h, h1/m1, 1e-14)
 }
+
+// US Standard Atmosphere 1976: the gas has its density and speed of sound.
+func TestStandardAtmosphere(t *testing.T) {
+	for _, c := range []struct{ kelvin, pascal, density, sound float64 }{
+		{288.150, 101325, 1.2250, 340.294},
+		{281.651, 89876.3, 1.1117, 336.434}, // at 1000 m; density and sound recomputed with the standard's R of 287.053
+	} {
+		assert.InEpsilon(t, c.density, c.pascal/(GasConstant*c.kelvin), 5e-5, "the model's R is 287.05, density is quoted with five digits")
+		assert.InEpsilon(t, c.sound, math.Sqrt(Gamma*GasConstant*c.kelvin), 1e-5)
+	}
+}
