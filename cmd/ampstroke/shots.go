@@ -76,12 +76,11 @@ func (s *shotFlags) compute(ctx context.Context, r *cycle.Result) (err error) {
 	if r.Flight == nil {
 		return bad(errors.New("--flight, --pellets, --match: the build stalls and has no shot to look at"))
 	}
-	settings := flight.Settings{ReleaseSpeed: r.Summary.ReleaseSpeed}
+	settings := r.FlightSettings()
 	if s.shots, err = flight.Pellets(ctx, r.Build, settings, s.masses); err != nil {
 		return err
 	}
 	if s.match {
-		settings.Tolerance = 1e-6
 		s.result, err = flight.FindMatch(ctx, r.Build, settings)
 	}
 	return err

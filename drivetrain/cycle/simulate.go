@@ -53,6 +53,14 @@ type Result struct {
 	Flight   *flight.Result
 	Warnings []Warning
 	Stats    Stats
+
+	accuracy float64 // of the flights [1]
+}
+
+// FlightSettings returns the settings with which the quoted flight was computed,
+// without its course, to fly variants of the build alike.
+func (res *Result) FlightSettings() flight.Settings {
+	return flight.Settings{Tolerance: res.accuracy, ReleaseSpeed: res.Summary.ReleaseSpeed}
 }
 
 // Stats is what a simulation took.
@@ -89,6 +97,7 @@ func Simulate(ctx context.Context, b *drivetrain.Build, settings Settings) (*Res
 	res := &Result{
 		Build: b, Motor: m.motor, Wires: m.wires,
 		Summary: emptySummary(), Ledger: emptyLedger(), FirstLedger: emptyLedger(),
+		accuracy: settings.flight(),
 	}
 	s := &res.Summary
 	g := &m.geometry

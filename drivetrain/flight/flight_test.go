@@ -458,7 +458,7 @@ func TestNoAllocationInTheLoop(t *testing.T) {
 			require.NoError(t, err)
 		})
 	}
-	assert.InDelta(t, allocations(1e-3), allocations(1e-7), 2, "of some 1,800 steps more")
+	assert.InDelta(t, allocations(1e-3), allocations(1e-7), 20, "one in each step would show as some 1,800; under the race detector a few come and go")
 }
 
 // The end is met whether its event lands on or behind zero.
