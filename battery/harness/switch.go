@@ -49,8 +49,9 @@ type MOSFET struct {
 	ActiveBraking bool
 	// BrakeDelay is the time from switch-off to the short [s].
 	BrakeDelay float64
-	// BrakeResistance is that of the short [ohm].
-	BrakeResistance float64
+	// BrakeResistance is that of the short, at any temperature; nil: that of the
+	// channel [ohm].
+	BrakeResistance *float64
 	// JunctionToCase is the thermal resistance inside [K/W].
 	JunctionToCase float64
 	// Heat is the heat capacity of case and board [J/K].
@@ -67,7 +68,7 @@ type MOSFET struct {
 // 40 K/W to the surroundings, 150 °C (closures of this project).
 func NewMOSFET(resistance float64) MOSFET {
 	return MOSFET{
-		Resistance: resistance, Drift: 0.005, FlybackDrop: 0.7, BrakeDelay: 1e-3, BrakeResistance: resistance,
+		Resistance: resistance, Drift: 0.005, FlybackDrop: 0.7, BrakeDelay: 1e-3,
 		JunctionToCase: 1, Heat: 1.5, ToAmbient: 40, Limit: quantity.Celsius + 150,
 	}
 }
@@ -77,6 +78,15 @@ func (m *MOSFET) At(temperature float64) float64 {
 	return m.Resistance * (1 + m.Drift*(temperature-(quantity.Celsius+25)))
 }
 
+// Brake returns the resistance of the short [ohm] with the channel at a
+// temperature [K].
+func (m *MOSFET) Brake(temperature float64) float64 {
+	if m.BrakeResistance != nil {
+		return *m.BrakeResistance
+	}
+	return m.At(temperature)
+}
+
 // Validate reports every field that can't be used.
 func (m *MOSFET) Validate() error {
 	var c quantity.Check
@@ -84,7 +94,9 @@ func (m *MOSFET) Validate() error {
 	c.Range("drift", m.Drift, quantity.Drift, -0.01, 0.05)
 	c.Range("flyback_drop", m.FlybackDrop, quantity.Voltage, 0, 10)
 	c.Range("brake_delay", m.BrakeDelay, quantity.Time, 0, 1)
-	c.Range("brake_resistance", m.BrakeResistance, quantity.Resistance, 0, 100)
+	if m.BrakeResistance != nil {
+		c.Range("brake_resistance", *m.BrakeResistance, quantity.Resistance, 0, 100)
+	}
 	heat(&c, "junction_to_case", m.JunctionToCase, quantity.ThermalResistance)
 	heat(&c, "heat", m.Heat, quantity.HeatCapacity)
 	heat(&c, "to_ambient", m.ToAmbient, quantity.ThermalResistance)

@@ -119,7 +119,7 @@ func TestCompareRefuses(t *testing.T) {
 		{badInput, []string{"1 build files are given"}, paths[:1]},
 		{badInput, []string{"piston.mass", "motor.armature.turns"}, paths},
 		{badInput, []string{"no such key"}, []string{paths[0], paths[0], "--set", "motor.armature.turn=3"}},
-		{incomplete, []string{paths[0], "not simulated yet"}, []string{paths[0], paths[0], "--set", "trigger.mode=single"}},
+		{incomplete, []string{paths[0], "came to no end"}, []string{paths[0], paths[0], "--set", "motor.armature.inductance=60 mH"}},
 	} {
 		o := command(t, append([]string{"compare"}, c.args...)...)
 		assert.Equal(t, c.code, o.code)

@@ -20,13 +20,16 @@ func cycleCommand() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "cycle [BUILD]",
 		Short: "first shot and steady cycle: rate of fire, muzzle velocity, current, energy",
-		Long: `cycle fires a build in automatic: the first shot from rest and the cycle that
-repeats after it, with the flight of piston and pellet. BUILD is a build file;
-left out, the embedded demo is used.`,
+		Long: `cycle fires a build. In automatic: the first shot from rest and the cycle that
+repeats after it, with the flight of piston and pellet, and a burst where
+trigger.rounds asks for one. In single: one pull, from closing the switch until
+the train stands behind the cut-off, and what the next shot finds there. BUILD
+is a build file; left out, the embedded demo is used.`,
 		Example: `  ampstroke cycle --plot cycle.png
   ampstroke cycle rifle.yaml --set motor.armature.turns=22 --set battery.series=3
   ampstroke cycle rifle.yaml --flight flight.png --pellets "0.20 g, 0.25 g, 0.28 g, 0.32 g"
   ampstroke cycle rifle.yaml --match --plot match.png
+  ampstroke cycle rifle.yaml --set trigger.mode=single --delays delays.png
   ampstroke cycle rifle.yaml --json --strict > result.json`,
 		Args:              oneBuild,
 		ValidArgsFunction: yamlFiles,
@@ -64,7 +67,7 @@ left out, the embedded demo is used.`,
 					return err
 				}
 			}
-			if err := shots.picture(c.ErrOrStderr(), r); err != nil {
+			if err := shots.pictures(c.ErrOrStderr(), r); err != nil {
 				return err
 			}
 			if s.trace != "" {
@@ -107,6 +110,13 @@ left out, the embedded demo is used.`,
 	return c
 }
 
+func counted(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
+}
+
 // broken tells whether --strict finds fault: a want that is missed, a target for
 // a gun that stalls, or a limit of a part that is broken.
 func broken(r *cycle.Result, verdict []cycle.Verdict) bool {
@@ -125,9 +135,12 @@ func broken(r *cycle.Result, verdict []cycle.Verdict) bool {
 
 func printCycle(w io.Writer, r *cycle.Result, verdict []cycle.Verdict) {
 	fmt.Fprintf(w, "%s: %s fire, ", r.Build.Name, r.Build.Trigger.Mode)
-	if r.Status == cycle.Stall {
+	switch r.Status {
+	case cycle.Stall:
 		fmt.Fprintln(w, "the motor stalls")
-	} else {
+	case cycle.Once:
+		fmt.Fprintf(w, "%s, at rest after %.0f ms\n", counted(len(r.Pull.Releases), "shot"), 1e3*r.Pull.Rest)
+	default:
 		fmt.Fprintf(w, "%.1f rounds a second\n", r.Summary.RateOfFire)
 	}
 	for _, g := range cycleFigures() {
@@ -147,14 +160,18 @@ func printLedger(w io.Writer, r *cycle.Result) {
 	}
 	l := &r.Ledger
 	names := ledgerNames()
-	rows := []row{{"battery", joule(l.Battery, l.Battery), "chemical energy of one steady shot"}}
+	what, heading := "chemical energy of one steady shot", "where a shot's energy goes"
+	if r.Status == cycle.Once {
+		what, heading = "chemical energy from closing the switch to rest", "where the pull's energy goes"
+	}
+	rows := []row{{"battery", joule(l.Battery, l.Battery), what}}
 	for _, e := range l.Rows() {
 		n := names[e.Name]
 		if !math.IsNaN(e.Energy) && math.Abs(e.Energy) >= 5e-5*l.Battery {
 			rows = append(rows, row{"  " + n.name, joule(e.Energy, l.Battery), n.note})
 		}
 	}
-	printRows(w, "where a shot's energy goes", rows)
+	printRows(w, heading, rows)
 }
 
 // ledgerNames are what people call the rows of a ledger.
@@ -165,7 +182,7 @@ func ledgerNames() map[string]row {
 		"mesh": {name: "gear meshes"}, "tappet": {name: "tappet"}, "pickup": {name: "pickup", note: "lost when the sector meets the rack"},
 		"piston_drag": {name: "piston drag"}, "impact": {name: "piston impact"},
 		"air": {name: "air", note: "warmed, pushed out and past the seals"}, "barrel": {name: "hop and barrel drag"}, "pellet": {name: "pellet", note: "at the muzzle"},
-		"stored": {name: "stored"},
+		"stored": {name: "stored", note: "in what still turns, the pack and a pulled spring"},
 	}
 }
 

@@ -30,10 +30,26 @@ type figureGroup struct {
 // foot in metres, by definition.
 const foot = 0.3048
 
+// stopPhase says in which phase a pull ends.
+func stopPhase(p *cycle.Pull) string {
+	if p.StopsInPull {
+		return "pull"
+	}
+	return "free"
+}
+
 // cycleFigures lists what tables show of a cycle.
 func cycleFigures() []figureGroup {
 	of := func(get func(*cycle.Summary) float64) func(*cycle.Result) float64 {
 		return func(r *cycle.Result) float64 { return get(&r.Summary) }
+	}
+	ofPull := func(get func(*cycle.Pull) float64) func(*cycle.Result) float64 {
+		return func(r *cycle.Result) float64 {
+			if r.Pull == nil {
+				return math.NaN()
+			}
+			return get(r.Pull)
+		}
 	}
 	says := func(text string) func(*cycle.Result) string { return func(*cycle.Result) string { return text } }
 	const ms, degrees = 1e3, 180 / math.Pi
@@ -53,11 +69,35 @@ func cycleFigures() []figureGroup {
 			{"stall_angle_rad", "stall angle", "", of(func(s *cycle.Summary) float64 { return s.StallAngle }), degrees, 4, "°", says("of the sector, where the shaft comes to rest")},
 			{"stall_time_s", "stall time", "", of(func(s *cycle.Summary) float64 { return s.StallTime }), ms, 4, "ms", says("after the switch closes")},
 		}},
+		{"after the shot", []figureRow{
+			{"releases", "shots fired", "", ofPull(func(p *cycle.Pull) float64 { return float64(len(p.Releases)) }), 1, 1, "", func(r *cycle.Result) string {
+				if r.Pull == nil {
+					return ""
+				}
+				return fmt.Sprintf("for %d asked", r.Pull.Rounds)
+			}},
+			{"switch_opens_s", "switch opens", "", ofPull(func(p *cycle.Pull) float64 { return p.Opened }), ms, 4, "ms", says("after it closed, by the cut-off")},
+			{"time_to_rest_s", "time to rest", "", ofPull(func(p *cycle.Pull) float64 { return p.Rest }), ms, 4, "ms", says("from closing the switch until the train stands")},
+			{"stop_angle_rad", "stop angle", "", ofPull(func(p *cycle.Pull) float64 { return p.StopAngle }), degrees, 4, "°", func(r *cycle.Result) string {
+				if r.Pull == nil {
+					return ""
+				}
+				return "of the sector, in the " + stopPhase(r.Pull) + " phase"
+			}},
+			{"overspin_rad", "overspin", "", ofPull(func(p *cycle.Pull) float64 { return p.Overspin }), degrees, 4, "°", says("turned after the switch opened")},
+			{"spring_left_j", "spring left", "", ofPull(func(p *cycle.Pull) float64 { return p.SpringLeft }), 1, 3, "J", says("held by the latch: fire it off before the shell is opened")},
+			{"brake_current_a", "brake current", "", ofPull(func(p *cycle.Pull) float64 {
+				if p.BrakeCurrent == 0 {
+					return math.NaN()
+				}
+				return p.BrakeCurrent
+			}), 1, 4, "A", says("largest, through the short")},
+		}},
 		{"current and voltage", []figureRow{
 			{"current_mean_a", "current, mean", "", of(func(s *cycle.Summary) float64 { return s.CurrentMean }), 1, 4, "A", says("at the battery over the steady cycle")},
 			{"current_rms_a", "current, RMS", "current_rms", of(func(s *cycle.Summary) float64 { return s.CurrentRMS }), 1, 4, "A", says("what heats")},
 			{"current_peak_a", "current, peak", "", func(r *cycle.Result) float64 {
-				if r.Status == cycle.Stall {
+				if r.Status != cycle.Steady {
 					return math.NaN() // the inrush again
 				}
 				return r.Summary.CurrentPeak

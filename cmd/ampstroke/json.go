@@ -62,6 +62,10 @@ func printJSON(w io.Writer, v any) error {
 func cycleJSON(r *cycle.Result, verdict []cycle.Verdict, assumed []buildfile.Assumption) object {
 	s := &r.Summary
 	f := func(v float64) figure { return figure(v) }
+	var phase, second any
+	if r.Status == cycle.Once {
+		phase, second = stopPhase(r.Pull), r.Pull.Extra() > 0
+	}
 	o := object{
 		{"format", 1},
 		{"build", r.Build.Name},
@@ -90,14 +94,14 @@ func cycleJSON(r *cycle.Result, verdict []cycle.Verdict, assumed []buildfile.Ass
 		{"pack_voltage_min_v", f(s.PackVoltageMin)},
 		{"charge_per_shot_c", f(s.ChargePerShot)},
 		{"shots_per_charge", f(s.ShotsPerCharge)},
-		{"overspin_rad", nil},
-		{"stop_angle_rad", nil},
-		{"stop_phase", nil},
-		{"time_to_rest_s", nil},
+		{"overspin_rad", f(s.Overspin)},
+		{"stop_angle_rad", f(s.StopAngle)},
+		{"stop_phase", phase},
+		{"time_to_rest_s", f(s.TimeToRest)},
 		{"stall_angle_rad", f(s.StallAngle)},
 		{"stall_current_a", f(s.StallCurrent)},
 		{"stall_time_s", f(s.StallTime)},
-		{"second_shot", nil},
+		{"second_shot", second},
 		{"overall_efficiency", f(s.OverallEfficiency)},
 		{"release_speed_m_s", f(s.ReleaseSpeed)},
 		{"engagement_speed_m_s", f(s.EngagementSpeed)},
@@ -106,6 +110,7 @@ func cycleJSON(r *cycle.Result, verdict []cycle.Verdict, assumed []buildfile.Ass
 		{"motor_heat_w", f(s.MotorHeat)},
 		{"demagnetisation_margin", f(s.DemagnetisationMargin)},
 		{"flight", flightJSON(r.Flight)},
+		{"pull", pullJSON(r.Pull)},
 		{"motor", constantsJSON(&r.Motor)},
 		{"ledger_j", ledgerJSON(&r.Ledger)},
 	}
@@ -132,6 +137,27 @@ func cycleJSON(r *cycle.Result, verdict []cycle.Verdict, assumed []buildfile.Ass
 		o = append(o, member{"assumed", list})
 	}
 	return o
+}
+
+// pullJSON is a pull that the cut-off ends, null without one.
+func pullJSON(p *cycle.Pull) any {
+	if p == nil {
+		return nil
+	}
+	shots := []object{}
+	for _, s := range p.Releases {
+		f := &s.Flight.Summary
+		shots = append(shots, object{
+			{"release_s", figure(s.Release)}, {"muzzle_s", figure(s.Muzzle)},
+			{"muzzle_velocity_m_s", figure(f.MuzzleVelocity)}, {"time_to_home_s", figure(f.TimeToHome)},
+		})
+	}
+	return object{
+		{"rounds", p.Rounds}, {"shots", shots}, {"opened_s", figure(p.Opened)}, {"rest_s", figure(p.Rest)},
+		{"stop_angle_rad", figure(p.StopAngle)}, {"stop_phase", stopPhase(p)}, {"overspin_rad", figure(p.Overspin)},
+		{"spring_left_j", figure(p.SpringLeft)}, {"brake_current_a", figure(p.BrakeCurrent)}, {"charge_c", figure(p.Charge)},
+		{"ledger_j", ledgerJSON(&p.Ledger)},
+	}
 }
 
 // flightJSON is how the steady cycle's flight ended, null without one.

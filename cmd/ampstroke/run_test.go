@@ -78,7 +78,7 @@ var cycleKeys = []string{
 	"piston_impact_m_s", "stroke_m", "spring_energy_j", "spring_peak_force_n", "current_peak_a", "current_mean_a", "current_rms_a",
 	"inrush_a", "pack_voltage_min_v", "charge_per_shot_c", "shots_per_charge", "overspin_rad", "stop_angle_rad", "stop_phase",
 	"time_to_rest_s", "stall_angle_rad", "stall_current_a", "stall_time_s", "second_shot", "overall_efficiency",
-	"release_speed_m_s", "engagement_speed_m_s", "engagement_travel_m", "engagement_share", "motor_heat_w", "demagnetisation_margin", "flight", "motor", "ledger_j",
+	"release_speed_m_s", "engagement_speed_m_s", "engagement_travel_m", "engagement_share", "motor_heat_w", "demagnetisation_margin", "flight", "pull", "motor", "ledger_j",
 	"verdict", "warnings", "cautions",
 }
 
@@ -234,14 +234,12 @@ func TestBadInputWritesNothing(t *testing.T) {
 	assert.Empty(t, entries)
 }
 
+// An inductance of some 25 mH makes the gun hunt; see DEVELOPERS.md.
 func TestWhatCannotBeSimulated(t *testing.T) {
-	for _, o := range []outcome{
-		command(t, "cycle", "--set", "trigger.mode=single"),
-	} {
-		assert.Equal(t, incomplete, o.code)
-		assert.Empty(t, o.stdout)
-		assert.Contains(t, o.stderr, "yet")
-	}
+	o := command(t, "cycle", "--set", "motor.armature.inductance=60 mH")
+	assert.Equal(t, incomplete, o.code)
+	assert.Empty(t, o.stdout)
+	assert.Contains(t, o.stderr, "came to no end")
 }
 
 func TestInterrupt(t *testing.T) {

@@ -21,16 +21,21 @@ type shotFlags struct {
 	flight  string
 	pellets string
 	match   bool
+	delays  string
 
 	masses []float64     // [kg]
 	shots  []flight.Shot // of pellets of those masses
 	result *flight.Match
+	next   *cycle.Result // the shot after a single one
+	best   cycle.Response
+	chart  *chart.Picture // what --delays draws
 }
 
 func (s *shotFlags) add(c *cobra.Command) {
 	f := c.Flags()
 	f.StringVar(&s.flight, "flight", "", "draw pressures, piston and pellet after the release to `FILE` (.png, .svg or .pdf)")
 	f.StringVar(&s.pellets, "pellets", "", `velocity and energy with pellets of other masses, such as "0.20 g, 0.25 g"`)
+	f.StringVar(&s.delays, "delays", "", "draw the trigger delay over charge, cells and stop angle to `FILE` (.png, .svg or .pdf)")
 	f.BoolVar(&s.match, "match", false, "match cylinder and barrel: energy over barrel length and port position; --plot draws that")
 }
 
@@ -38,13 +43,18 @@ func (s *shotFlags) add(c *cobra.Command) {
 const mostPellets = 100
 
 func (s *shotFlags) check(all *shared) error {
-	if s.flight != "" {
-		if _, err := chart.Format(s.flight); err != nil {
-			return bad(fmt.Errorf("--flight: %w", err))
+	names := map[string]string{all.plot: "plot"}
+	for _, p := range []struct{ flag, path string }{{"flight", s.flight}, {"delays", s.delays}} {
+		if p.path == "" {
+			continue
 		}
-	}
-	if s.flight != "" && s.flight == all.plot {
-		return bad(fmt.Errorf("--flight: %s: --plot writes to the same file", s.flight))
+		if _, err := chart.Format(p.path); err != nil {
+			return bad(fmt.Errorf("--%s: %w", p.flag, err))
+		}
+		if other, taken := names[p.path]; taken {
+			return bad(fmt.Errorf("--%s: %s: --%s writes to the same file", p.flag, p.path, other))
+		}
+		names[p.path] = p.flag
 	}
 	if s.pellets == "" {
 		return nil
@@ -70,11 +80,14 @@ func (s *shotFlags) check(all *shared) error {
 // compute flies what the flags ask for, each released as in the steady cycle; the
 // motor doesn't feel which pellet it was.
 func (s *shotFlags) compute(ctx context.Context, r *cycle.Result) (err error) {
+	if err := s.trigger(ctx, r); err != nil {
+		return err
+	}
 	if len(s.masses) == 0 && !s.match && s.flight == "" {
 		return nil
 	}
 	if r.Flight == nil {
-		return bad(errors.New("--flight, --pellets, --match: the build stalls and has no shot to look at"))
+		return bad(errors.New("--flight, --pellets, --match: the build stalls, or lets no shot go, and has none to look at"))
 	}
 	settings := r.FlightSettings()
 	if s.shots, err = flight.Pellets(ctx, r.Build, settings, s.masses); err != nil {
@@ -86,18 +99,68 @@ func (s *shotFlags) compute(ctx context.Context, r *cycle.Result) (err error) {
 	return err
 }
 
-func (s *shotFlags) picture(stderr io.Writer, r *cycle.Result) error {
-	if s.flight == "" {
+// trigger computes what the next shot finds after a single one, and the delays
+// that --delays draws.
+func (s *shotFlags) trigger(ctx context.Context, r *cycle.Result) (err error) {
+	if r.Status == cycle.Once {
+		s.next, err = cycle.Simulate(ctx, r.Build, cycle.Settings{Conditions: r.Pull.After})
+		if err != nil {
+			return err
+		}
+	}
+	if r.Status != cycle.Once && s.delays == "" {
 		return nil
 	}
-	format, err := chart.Format(s.flight)
-	if err != nil {
-		return bad(err)
+	settings := cycle.Settings{Tolerance: 1e-6, Flight: 1e-4} // as much as is shown
+	after := settings
+	if r.Pull != nil {
+		after.Conditions = r.Pull.After
 	}
-	return write(stderr, s.flight, func(w io.Writer) error { return chart.Flight(r.Flight).Encode(w, format) })
+	stops, err := cycle.OverStop(ctx, r.Build, after, cycle.StopAngles(r.Build, 72))
+	if err != nil {
+		return err
+	}
+	s.best = cycle.Quickest(stops)
+	if s.delays == "" {
+		return nil
+	}
+	var charges []float64
+	for i := range 20 {
+		charges = append(charges, 0.05*float64(i+1))
+	}
+	var cells []int
+	curves := map[int][]cycle.Response{}
+	for n := max(1, r.Build.Battery.Series-1); n <= r.Build.Battery.Series+1; n++ {
+		cells = append(cells, n)
+		if curves[n], err = cycle.OverCharge(ctx, r.Build, settings, n, charges); err != nil {
+			return err
+		}
+	}
+	s.chart = chart.Delays(r, cells, curves, stops)
+	return nil
+}
+
+func (s *shotFlags) pictures(stderr io.Writer, r *cycle.Result) error {
+	for _, p := range []struct {
+		path    string
+		picture func() *chart.Picture
+	}{{s.flight, func() *chart.Picture { return chart.Flight(r.Flight) }}, {s.delays, func() *chart.Picture { return s.chart }}} {
+		if p.path == "" {
+			continue
+		}
+		format, err := chart.Format(p.path)
+		if err != nil {
+			return bad(err)
+		}
+		if err := write(stderr, p.path, func(w io.Writer) error { return p.picture().Encode(w, format) }); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 func (s *shotFlags) print(w io.Writer, r *cycle.Result) {
+	s.printNext(w, r)
 	var table [][]string
 	for _, p := range s.shots {
 		line := []string{quantity.Mass.Format(p.Value), "stays in the barrel", "", "", "", ""}
@@ -141,6 +204,25 @@ func (s *shotFlags) print(w io.Writer, r *cycle.Result) {
 	printRows(w, "cylinder and barrel", rows)
 }
 
+func (s *shotFlags) printNext(w io.Writer, r *cycle.Result) {
+	if s.next == nil {
+		return
+	}
+	n := &s.next.Summary
+	rows := []row{
+		{"trigger delay", or(sig(1e3*n.TriggerDelay, 4, "ms"), "none"), "of the next shot, from where the train stands; the first one's: " + or(sig(1e3*r.Summary.TriggerDelay, 4, "ms"), "none")},
+		{"first release", sig(1e3*n.ReleaseTime, 4, "ms"), ""},
+		{"inrush", sig(n.Inrush, 4, "A"), ""},
+	}
+	if s.next.Status == cycle.Stall {
+		rows[0].note = "the motor can't pull the spring from where the train stands"
+	}
+	if !math.IsNaN(s.best.Delay) {
+		rows = append(rows, row{"quickest stop", sig(s.best.At*180/math.Pi, 4, "°"), fmt.Sprintf("would give %.1f ms; the nearer to the release, the quicker, and the nearer to a shot nobody asked for", 1e3*s.best.Delay)})
+	}
+	printRows(w, "the next shot", rows)
+}
+
 func or(text, without string) string {
 	if text == "" {
 		return without
@@ -159,6 +241,14 @@ func (s *shotFlags) json() (o object) {
 			list = append(list, shot(key, p))
 		}
 		return list
+	}
+	if s.next != nil {
+		n := &s.next.Summary
+		o = append(o, member{"next_shot", object{
+			{"outcome", s.next.Status.String()}, {"trigger_delay_s", figure(n.TriggerDelay)}, {"release_time_s", figure(n.ReleaseTime)},
+			{"inrush_a", figure(n.Inrush)}, {"stop_angle_rad", figure(n.StopAngle)},
+			{"quickest_stop_angle_rad", figure(s.best.At)}, {"quickest_trigger_delay_s", figure(s.best.Delay)},
+		}})
 	}
 	if len(s.masses) > 0 {
 		o = append(o, member{"pellets", list("mass_kg", s.shots)})

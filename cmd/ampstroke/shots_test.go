@@ -104,7 +104,7 @@ func TestShotFlagsRefuse(t *testing.T) {
 		{"a tolerance has no meaning", []string{"--pellets", "0.2 g ± 1 %"}},
 		{"--flight: f.gif: no picture format", []string{"--flight", "f.gif"}},
 		{"writes to the same file", []string{"--flight", filepath.Join(dir, "a.png"), "--plot", filepath.Join(dir, "a.png")}},
-		{"the build stalls and has no shot", []string{"--match", "--set", "spring.rate=2400 N/m", "--plot", filepath.Join(dir, "m.png")}},
+		{"the build stalls, or lets no shot go", []string{"--match", "--set", "spring.rate=2400 N/m", "--plot", filepath.Join(dir, "m.png")}},
 	} {
 		o := command(t, append([]string{"cycle"}, c.args...)...)
 		assert.Equal(t, badInput, o.code)

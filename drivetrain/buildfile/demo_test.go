@@ -71,7 +71,7 @@ func demoBuild() *drivetrain.Build {
 				{Resistance: 0.0008, Heat: harness.ConnectorHeat{Capacity: 1, ToLead: 40, ToAmbient: 100}, Limit: 378.15},
 			},
 			Switch: harness.Switch{MOSFET: &harness.MOSFET{
-				Resistance: 0.002, Drift: 0.005, FlybackDrop: 0.7, BrakeDelay: 0.001, BrakeResistance: 0.002,
+				Resistance: 0.002, Drift: 0.005, FlybackDrop: 0.7, BrakeDelay: 0.001,
 				JunctionToCase: 1, Heat: 1.5, ToAmbient: 40, Limit: 423.15,
 			}},
 			Fuse: &harness.Fuse{Rating: 25, Melting: 600},

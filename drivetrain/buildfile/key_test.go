@@ -391,7 +391,8 @@ var absent = map[string]string{
 	"motor.armature.slot_area": "not known", "motor.armature.inductance": "computed", "motor.heat.class": "the limit stands",
 	"battery.discharge_rating": "not known", "harness.lead.area": "the gauge stands", "cylinder.port": "none", "cylinder.port_area": "no port",
 	"sector.engaged_angle": "by tooth counts", "rack.pickup_offset": "not measured", "trigger.rounds": "as long as the trigger is held",
-	"spring.wire": "the rate stands", "spring.coil_diameter": "the rate stands", "spring.coils": "the rate stands", "spring.modulus": "the rate stands",
+	"harness.switch.mosfet.brake_resistance": "the channel's own",
+	"spring.wire":                            "the rate stands", "spring.coil_diameter": "the rate stands", "spring.coils": "the rate stands", "spring.modulus": "the rate stands",
 	"spring.free_length": "the preload stands", "spring.installed_length": "the preload stands",
 }
 
@@ -459,7 +460,7 @@ func TestAssumed(t *testing.T) {
 		"battery.heat.cell": "32.5 J/K", "battery.heat.to_ambient": "15 K/W", "battery.heat.limit": "60 degC", "harness.lead.insulation": "PVC", "harness.lead.wall": "0.6 mm",
 		"harness.lead.emissivity": "90 %", "harness.lead.limit": "70 degC", "harness.connectors.0.heat.capacity": "1 J/K", "harness.connectors.0.heat.to_lead": "40 K/W",
 		"harness.connectors.0.heat.to_ambient": "100 K/W", "harness.connectors.0.limit": "105 degC", "harness.switch.mosfet.flyback_drop": "0.7 V", "harness.switch.mosfet.active_braking": "false",
-		"harness.switch.mosfet.brake_delay": "0.001 s", "harness.switch.mosfet.brake_resistance": "2 mohm", "harness.switch.mosfet.junction_to_case": "1 K/W", "harness.switch.mosfet.heat": "1.5 J/K",
+		"harness.switch.mosfet.brake_delay": "0.001 s", "harness.switch.mosfet.junction_to_case": "1 K/W", "harness.switch.mosfet.heat": "1.5 J/K",
 		"harness.switch.mosfet.to_ambient": "40 K/W", "harness.switch.mosfet.limit": "150 degC", "harness.fuse.melting": "625 A2 s", "gears.churning": "0 N m s", "sector.removed": "0",
 		"sector.pressure_angle": "20 deg", "sector.addendum": "1", "sector.face_width": "5.5 mm", "rack.teeth": "16", "rack.material": "polymer", "rack.modulus": "2.8 GPa", "rack.strength": "0.065 GPa",
 		"rack.face_width": "5.5 mm", "rack.addendum": "1 mm", "rack.tip_clearance": "0.25 mm", "rack.backlash": "0.1 mm", "rack.lift": "0 mm", "rack.body_stiffness": "2e+06 N/m",

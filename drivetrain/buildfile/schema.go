@@ -333,7 +333,7 @@ func mosfet() *spec {
 		num("flyback_drop", quantity.Voltage, func(c ctx) *float64 { return &at(c).FlybackDrop }).def(t.FlybackDrop, typical),
 		flag("active_braking", func(c ctx) *bool { return &at(c).ActiveBraking }),
 		num("brake_delay", quantity.Time, func(c ctx) *float64 { return &at(c).BrakeDelay }).def(t.BrakeDelay, typical),
-		num("brake_resistance", quantity.Resistance, func(c ctx) *float64 { return &at(c).BrakeResistance }).from(func(c ctx) float64 { return at(c).Resistance }, "the MOSFET's"),
+		special("brake_resistance", quantity.Resistance, func(c ctx, v float64) { at(c).BrakeResistance = &v }),
 		num("junction_to_case", quantity.ThermalResistance, func(c ctx) *float64 { return &at(c).JunctionToCase }).def(t.JunctionToCase, typical),
 		num("heat", quantity.HeatCapacity, func(c ctx) *float64 { return &at(c).Heat }).def(t.Heat, typical),
 		num("to_ambient", quantity.ThermalResistance, func(c ctx) *float64 { return &at(c).ToAmbient }).def(t.ToAmbient, typical),

@@ -21,7 +21,10 @@ func Compare(results []*cycle.Result) *Picture {
 	}
 	for i, r := range results {
 		t, what := r.Steady, fmt.Sprintf("%.1f rounds a second, %.1f A RMS", r.Summary.RateOfFire, r.Summary.CurrentRMS)
-		if t == nil {
+		switch {
+		case r.Status == cycle.Once:
+			t, what = r.First, fmt.Sprintf("single, stands at %.0f° after %.0f ms", deg(r.Pull.StopAngle), 1e3*r.Pull.Rest)
+		case t == nil:
 			t, what = r.First, fmt.Sprintf("stalls at %.0f°, from closing the switch", deg(r.Summary.StallAngle))
 		}
 		style := series(i, fmt.Sprintf("%s: %s", short(r.Build.Name, 45), what))

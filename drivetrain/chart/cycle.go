@@ -45,8 +45,11 @@ func CycleOver(r *cycle.Result, axis Axis) *Picture {
 	s.panels[3].right = &scale{"spring force, N", g.SpringForce(0), g.SpringRate * 1e-3}
 
 	first, steady := dashed("first shot, from closing the switch"), solid("steady cycle")
-	if r.Status == cycle.Stall {
+	switch r.Status {
+	case cycle.Stall:
 		first = solid("first shot, from closing the switch to the stall")
+	case cycle.Once:
+		first = solid("single shot, from closing the switch to rest")
 	}
 	firstPoints, steadyPoints := r.First.Sample(samples), []cycle.Point(nil)
 	s.course(firstPoints, first, axis)
@@ -78,12 +81,23 @@ func cycleSubtitle(r *cycle.Result) string {
 		motorName(&r.Build.Motor) + fmt.Sprintf(", ratio %.4g", r.Build.Gears.MotorTurns()),
 		cells(r.Build.Battery.Series*r.Build.Battery.Parallel) + fmt.Sprintf(", %.0f mAh", r.Build.Battery.Capacity/3.6),
 	}
-	if r.Status == cycle.Stall {
+	switch r.Status {
+	case cycle.Once:
+		p := r.Pull
+		parts = append(parts, shotsFired(len(p.Releases)), fmt.Sprintf("stands at %.0f° after %.0f ms", deg(p.StopAngle), 1e3*p.Rest))
+	case cycle.Stall:
 		parts = append(parts, fmt.Sprintf("stalls at %.0f° with %.1f A", deg(s.StallAngle), s.StallCurrent))
-	} else {
+	default:
 		parts = append(parts, fmt.Sprintf("%.1f rounds a second", s.RateOfFire), fmt.Sprintf("%.1f A mean, %.1f A RMS", s.CurrentMean, s.CurrentRMS))
 	}
 	return strings.Join(parts, "  ·  ")
+}
+
+func shotsFired(n int) string {
+	if n == 1 {
+		return "single: 1 shot"
+	}
+	return fmt.Sprintf("single: %d shots", n)
 }
 
 // shotLine says what the flight comes to, "" without one.
@@ -100,6 +114,7 @@ func shotLine(r *cycle.Result) string {
 		}
 	}
 	switch {
+	case r.Status == cycle.Once:
 	case math.IsNaN(s.TimeToHome):
 		parts = append(parts, "the piston does not come home")
 	case s.PMEMargin < 0:
@@ -212,6 +227,9 @@ func (s *stack) events(r *cycle.Result, axis Axis, first, steady stroke) {
 	}
 	if r.Steady == nil {
 		add(r.First, 0, first, "")
+		for i := range s.moments { // they lie close together
+			s.moments[i].row = i % 2
+		}
 		return
 	}
 	add(r.Steady, 0, steady, "")

@@ -70,7 +70,7 @@ func (s *stack) headerHeight() vg.Length {
 		h += secondLine
 	}
 	if s.title == "" {
-		h = 0.9 * vg.Centimeter
+		h = 1.2 * vg.Centimeter
 	} else if len(s.legend) == 0 {
 		h = 2.3 * vg.Centimeter
 	} else if s.column {

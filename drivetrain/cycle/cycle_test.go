@@ -303,8 +303,6 @@ func TestSimulateRefuses(t *testing.T) {
 	_, err := cycle.Simulate(ctx, &drivetrain.Build{}, cycle.Settings{})
 	assert.ErrorContains(t, err, "motor.armature.turns")
 	assert.ErrorContains(t, err, "gears.ratio")
-	_, err = cycle.Simulate(ctx, document(t, "", "trigger.mode=single").Build, cycle.Settings{})
-	assert.ErrorIs(t, err, cycle.ErrSingle)
 	for _, s := range []cycle.Settings{
 		{Tolerance: math.NaN()}, {Tolerance: -1}, {Tolerance: 1},
 		{Conditions: cycle.Conditions{Winding: math.Inf(1)}}, {Conditions: cycle.Conditions{Spent: 2}},
@@ -312,8 +310,8 @@ func TestSimulateRefuses(t *testing.T) {
 		_, err = cycle.Simulate(ctx, buildfile.Demo(), s)
 		assert.ErrorContains(t, err, "is out of range")
 	}
-	_, err = cycle.Simulate(ctx, buildfile.Demo(), cycle.Settings{Conditions: cycle.Conditions{Advance: 5}})
-	assert.ErrorContains(t, err, "behind the release")
+	_, err = cycle.Simulate(ctx, buildfile.Demo(), cycle.Settings{Conditions: cycle.Conditions{Advance: -0.1}})
+	assert.ErrorContains(t, err, "wanted a start within the lobe, from 0.0° to 360.0°")
 	stopped, stop := context.WithCancel(ctx)
 	stop()
 	_, err = cycle.Simulate(stopped, buildfile.Demo(), cycle.Settings{})
@@ -333,7 +331,6 @@ func TestWarnings(t *testing.T) {
 		{"cut-off", true, []string{"battery.resistance=40 mohm"}},
 		{"fuse-rating", true, []string{"harness.fuse.rating=10 A"}},
 		{"spring-solid", true, []string{"spring.wire=1.3 mm", "spring.coil_diameter=11.8 mm", "spring.coils=60", "spring.free_length=150 mm", "spring.installed_length=115 mm"}},
-		{"burst", false, []string{"trigger.rounds=3"}},
 		{"demagnetisation", true, []string{"motor.stator.magnet.coercivity=400 kA/m"}},
 		{"premature-engagement", true, []string{"battery.series=3"}},
 		{"piston-not-home", true, []string{"spring.rate=40 N/m", "piston.drag=30 N"}},

@@ -1,10 +1,11 @@
-// Package cycle simulates a gun in automatic fire: the first shot from rest and
+// Package cycle simulates a gun: in single fire, one pull of the trigger from
+// closing the switch to rest; in automatic fire, the first shot from rest and
 // the steady cycle that repeats from pickup to pickup, with the flight of piston
 // and pellet between release and pickup.
 //
 // # Model
 //
-// Equations F1, F2, F4, F5, F7 and F8 of the reference model over the constants
+// Equations F1 to F8 of the reference model over the constants
 // of A to D: the pack with its RC pairs, motor and harness as one loop with the
 // motor's inductance; the shaft with drag, tappet, gears, rack and spring as the
 // load. Pull and free phase, the shaft held by the latch, and the direction of
@@ -12,6 +13,10 @@
 // first shot integrates the pack's charge and RC voltages; the steady cycle holds
 // them and is periodic in current and speed. A shaft that stands and can't be
 // moved by the current that would flow is a stall, which is a result.
+//
+// The cut-off opens the switch of a single shot: the motor's current goes on
+// through the flyback diode, or ends between contacts; the shaft coasts, or is
+// braked by a short, and may pick up and release again before it stands.
 //
 // Each release starts a flight (package flight), which depends on the motor only
 // through the speed of the rack at release and does not act back on it: the next
@@ -31,7 +36,8 @@
 //
 // # Range of validity
 //
-// The switch stays closed. Resistances and capacitances of the pack are those of
+// The brake shorts the motor alone; leads and their inductance are not in that
+// loop. An arc between contacts takes no time. Resistances and capacitances of the pack are those of
 // the charge at the start; the open-circuit voltage follows the running charge
 // in the first shot. Temperatures stand still.
 //

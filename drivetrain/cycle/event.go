@@ -9,13 +9,15 @@ const (
 	Release                     // the sector lets the rack go
 	Pickup                      // the sector meets the rack
 	Stop                        // the shaft comes to rest
+	Opening                     // the switch opens
+	Braking                     // the brake begins
 	MuzzleExit                  // the pellet leaves the barrel
 	Home                        // the piston is home for good (E7)
 )
 
 // String names the event.
 func (k EventKind) String() string {
-	return [...]string{"switch closes", "release", "pickup", "shaft stops", "muzzle", "home"}[k]
+	return [...]string{"switch closes", "release", "pickup", "shaft stops", "switch opens", "brake", "muzzle", "home"}[k]
 }
 
 // Event is something that happened, with its place.

@@ -81,36 +81,37 @@ func emptyLedger() Ledger {
 	return Ledger{n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n}
 }
 
-// ledger closes the books of the stretch since begin, with the flight that was
-// released in it; nil for none.
-func (r *run) ledger(shot *flight.Ledger) Ledger {
+// ledger closes the books of the stretch since begin, with the flights that were
+// released in it.
+func (r *run) ledger(shots []*flight.Result) Ledger {
 	m, y, t := r.m, &r.y, &r.tally
-	l := emptyLedger()
-	l.Battery = y[sumSource]
-	l.Winding = m.motor.Resistance * y[sumSquare]
-	l.Brush = m.motor.BrushDrop*y[sumBrush] + m.motor.Commutation*y[sumReverse]
+	l := Ledger{
+		Battery: y[sumSource],
+		Winding: m.motor.Resistance * y[sumSquare],
+		Brush:   m.motor.BrushDrop*y[sumBrush] + m.motor.Commutation*y[sumReverse],
+		Leads:   m.wires.Leads * t.square, Connectors: m.wires.Connectors * t.square,
+		Switch: m.wires.Switch*t.square + m.flyback*t.diode + m.brake*t.shorted + t.arc,
+		Mesh:   t.mesh + m.churning*y[sumSpeed2],
+		Tappet: t.tappet, Pickup: t.pickup, PistonDrag: t.pullDrag,
+		Stored: r.stored() - t.start + t.shot,
+	}
 	turned := t.turned * m.geometry.Ratio // of the motor [rad]
 	l.MotorDrag = m.motor.DragConstant*turned + m.motor.DragViscous*y[sumSpeed2]
-	l.Pack = m.circuit.R0 * y[sumSquare]
+	l.Pack = m.circuit.R0 * t.square
 	if r.held {
-		l.Pack += (y[voltage1] + y[voltage2]) * y[sumCurrent]
+		l.Pack += (y[voltage1] + y[voltage2]) * t.drawn
 	} else {
 		l.Pack += y[sumPairs]
 	}
-	l.Leads = m.wires.Leads * y[sumSquare]
-	l.Connectors = m.wires.Connectors * y[sumSquare]
-	l.Switch = m.wires.Switch * y[sumSquare]
-	l.Mesh = t.mesh + m.churning*y[sumSpeed2]
-	l.Tappet = t.tappet
-	l.Pickup = t.pickup
-	l.PistonDrag = t.pullDrag
-	l.Stored = r.stored() - t.start
-	l.Impact, l.Air, l.Barrel, l.Pellet = 0, 0, 0, 0
-	if shot != nil {
-		l.PistonDrag += shot.PistonDrag
-		l.Impact, l.Air, l.Barrel, l.Pellet = shot.Impact, shot.Air, shot.Barrel, shot.Pellet
+	for _, s := range shots {
+		f := &s.Ledger
+		l.PistonDrag += f.PistonDrag
+		l.Impact += f.Impact
+		l.Air += f.Air
+		l.Barrel += f.Barrel
+		l.Pellet += f.Pellet
 		// A piston that isn't home keeps some of what the rack has given it.
-		l.Stored += t.shot - shot.Spring - shot.Kinetic + shot.Stored
+		l.Stored += f.Stored - f.Spring - f.Kinetic
 	}
 	l.balance()
 	return l

@@ -30,6 +30,12 @@ type machine struct {
 	efficiency float64 // of the meshes [1]
 	churning   float64 // at the motor shaft [N m s/rad]
 	pistonDrag float64 // [N]
+
+	diode      bool    // a MOSFET with a flyback diode opens, not contacts
+	flyback    float64 // of the diode [V]
+	brakes     bool    // by shorting the motor
+	brakeDelay float64 // from the opening [s]
+	brake      float64 // resistance of the short [ohm]
 }
 
 func newMachine(b *drivetrain.Build, k *Conditions) (*machine, error) {
@@ -64,12 +70,31 @@ func newMachine(b *drivetrain.Build, k *Conditions) (*machine, error) {
 	m.resistance = m.motor.Resistance + m.series
 	m.churning = b.Gears.Churning / (g.Ratio * g.Ratio)
 	m.start = g.Pickup + b.Trigger.Start + k.Advance
-	if m.start >= g.Release {
-		return nil, fmt.Errorf("settings: conditions.advance: the sector would stand at %.1f°, behind the release at %.1f°; wanted a start in the pull",
-			m.start*180/math.Pi, g.Release*180/math.Pi)
+	if end := g.Pickup + g.Lobe; m.start < g.Pickup-sameAngle || m.start >= end {
+		return nil, fmt.Errorf("settings: conditions.advance: the sector would stand at %.1f°; wanted a start within the lobe, from %.1f° to %.1f°",
+			m.start*180/math.Pi, g.Pickup*180/math.Pi, end*180/math.Pi)
+	}
+	if s := b.Harness.Switch.MOSFET; s != nil {
+		m.diode, m.flyback = true, s.FlybackDrop
+		m.brakes, m.brakeDelay, m.brake = s.ActiveBraking, s.BrakeDelay, s.Brake(at(k.Switch))
 	}
 	m.arcs = arcs(g, m.efficiency, m.pistonDrag, b.Tappet)
 	return m, nil
+}
+
+// cutoff returns where the switch opens in a pull of so many rounds (D9, F6): a
+// cut-off below the pickup is met a lobe later, and one that lies at or behind the
+// start in the next turn.
+func (m *machine) cutoff(angle float64, rounds int) cutoff {
+	g := &m.geometry
+	if angle < g.Pickup {
+		angle += g.Lobe
+	}
+	c := cutoff{set: true, lobe: rounds - 1, angle: angle}
+	if angle <= m.start+sameAngle {
+		c.lobe++
+	}
+	return c
 }
 
 // ocv returns the pack's open-circuit voltage [V] at a state of charge.

@@ -17,11 +17,18 @@ type run struct {
 	y      [states]float64 // the state at the last switch of mode
 
 	held   bool    // the pack's charge and RC voltages stand still (F5)
+	path   path    // which way the motor's current flows
 	arc    int     // in m.arcs
 	turns  bool    // the shaft is not held by the latch
 	sign   float64 // of the current through the brushes: 1, −1, or 0 for none
 	creep  float64 // speed below which a turning shaft counts as stopped [rad/s]
 	source float64 // open-circuit voltage of a held pack [V]
+
+	cutoff   cutoff    // where the switch opens
+	lobe     int       // pickups since the last begin
+	opened   float64   // when the switch opened [s]
+	braked   bool      // the brake has begun
+	releases []release // since the last begin
 
 	t0      float64         // time of the last begin [s]
 	stopped float64         // when the shaft last stopped [s]
@@ -36,7 +43,32 @@ type ending int
 const (
 	pickedUp ending = iota // the next pickup was reached
 	stalled                // the shaft stands and the motor can't move it
+	rested                 // the shaft stands with the switch open
 )
+
+// path is which way the motor's current flows.
+type path int
+
+const (
+	closed    path = iota // through pack, harness and switch
+	freewheel             // through the flyback diode, behind an open MOSFET
+	open                  // no way
+	braking               // through the brake
+)
+
+// cutoff is where the switch opens: a sector angle in a lobe that is counted from
+// the begin.
+type cutoff struct {
+	set   bool
+	lobe  int
+	angle float64 // [rad]
+}
+
+// release is a rack that was let go.
+type release struct {
+	time float64 // since the begin [s]
+	rack float64 // its speed [m/s]
+}
 
 // ErrUnfinished is what the error of a simulation wraps that came to no end
 // within the limit of time or work.
@@ -59,7 +91,10 @@ const (
 	currentEnds
 	currentStarts
 	currentReverses
+	switchOpens
+	brakeStarts
 	currentPeaks
+	brakePeaks
 	voltageDips
 )
 
@@ -117,13 +152,17 @@ func (r *run) mode() string {
 	if r.held {
 		name += ", steady"
 	}
-	return name
+	return name + [...]string{"", ", freewheel", ", switch open", ", braking"}[r.path]
 }
 
-// derive is equations F1, F2 and B1 with the switch closed.
+// derive is equations F1 to F3 and B1.
 func (r *run) derive(dy []float64, _ float64, y []float64) {
 	m := r.m
 	i, w := y[current], y[speed]
+	battery := i // its current
+	if r.path != closed {
+		battery = 0
+	}
 	v := r.source
 	if r.held {
 		dy[voltage1], dy[voltage2], dy[charge], dy[sumPairs] = 0, 0, 0, 0
@@ -131,9 +170,9 @@ func (r *run) derive(dy []float64, _ float64, y []float64) {
 		c := &m.circuit
 		v = m.ocv(y[charge])
 		v1, v2 := y[voltage1], y[voltage2]
-		dy[voltage1] = (i - v1/c.R1) / c.C1
-		dy[voltage2] = (i - v2/c.R2) / c.C2
-		dy[charge] = -i / m.pack.Capacity
+		dy[voltage1] = (battery - v1/c.R1) / c.C1
+		dy[voltage2] = (battery - v2/c.R2) / c.C2
+		dy[charge] = -battery / m.pack.Capacity
 		dy[sumPairs] = v1*v1/c.R1 + v2*v2/c.R2
 	}
 	dy[current] = r.sign * r.sign * r.push(v, y) / m.motor.Inductance
@@ -149,15 +188,23 @@ func (r *run) derive(dy []float64, _ float64, y []float64) {
 	dy[sumSquare] = i * i
 	dy[sumReverse] = w * i * i
 	dy[sumSpeed2] = w * w
-	dy[sumSource] = v * i
+	dy[sumSource] = v * battery
 }
 
 // push returns the voltage that changes the current [V], given the pack's
-// open-circuit voltage: the right-hand side of F1, with A16.
+// open-circuit voltage: the right-hand side of F1 and F3, with A16.
 func (r *run) push(ocv float64, y []float64) float64 {
 	m := r.m
 	i := y[current]
-	terminal := ocv - y[voltage1] - y[voltage2] - m.series*i
+	var terminal float64 // of the motor
+	switch r.path {
+	case closed:
+		terminal = ocv - y[voltage1] - y[voltage2] - m.series*i
+	case freewheel:
+		terminal = -m.flyback
+	case braking:
+		terminal = -m.brake * i
+	}
 	return m.motor.VoltageLeft(terminal, i, y[speed], r.sign)
 }
 
@@ -212,25 +259,46 @@ func (r *run) events() []ode.Event {
 			return r.sign * y[current]
 		}},
 		currentStarts: {Name: "start of the current", Direction: ode.Rising, Terminal: true, Func: func(_ float64, y []float64) float64 {
-			if r.sign != 0 {
+			if r.sign != 0 || r.path != closed {
 				return off
 			}
 			return r.push(r.ocv(y), y) - r.m.motor.BrushDrop
 		}},
 		currentReverses: {Name: "start of a reversed current", Direction: ode.Falling, Terminal: true, Func: func(_ float64, y []float64) float64 {
-			if r.sign != 0 {
+			if r.sign != 0 || r.path == freewheel || r.path == open {
 				return off
 			}
 			return r.push(r.ocv(y), y) + r.m.motor.BrushDrop
 		}},
+		switchOpens: {Name: "opening of the switch", Direction: ode.Rising, Terminal: true, Func: func(_ float64, y []float64) float64 {
+			if !r.opensHere() {
+				return off
+			}
+			return y[angle] - r.cutoff.angle
+		}},
+		brakeStarts: {Name: "start of the brake", Direction: ode.Rising, Terminal: true, Func: func(t float64, _ []float64) float64 {
+			if !r.awaitsBrake() {
+				return off
+			}
+			return t - r.opened - r.m.brakeDelay
+		}},
 		currentPeaks: {Name: "peak of the current", Direction: ode.Falling, Func: func(_ float64, y []float64) float64 {
-			if r.sign == 0 {
+			if r.sign == 0 || r.path != closed {
+				return off
+			}
+			return r.push(r.ocv(y), y)
+		}},
+		brakePeaks: {Name: "peak of the braking current", Direction: ode.Rising, Func: func(_ float64, y []float64) float64 {
+			if r.sign == 0 || r.path != braking {
 				return off
 			}
 			return r.push(r.ocv(y), y)
 		}},
 		voltageDips: {Name: "least pack voltage", Direction: ode.Rising, Func: func(_ float64, y []float64) float64 {
 			m := r.m
+			if r.path != closed {
+				return off
+			}
 			rise := -m.circuit.R0 * r.sign * r.sign * r.push(r.ocv(y), y) / m.motor.Inductance
 			if !r.held {
 				c := &m.circuit
@@ -249,10 +317,11 @@ func (r *run) begin() {
 	for i := sumCurrent; i < states; i++ {
 		r.y[i] = 0
 	}
+	r.lobe, r.releases = 0, r.releases[:0]
 	if r.trace != nil {
 		r.trace.clear(r.t0, r.y, r.arc)
 	}
-	r.tally = tally{start: r.stored(), released: math.NaN(), peak: r.y[current], dip: r.terminal(r.y[:])}
+	r.tally = tally{start: r.stored(), open: math.NaN(), peak: r.y[current], dip: r.terminal(r.y[:])}
 }
 
 // chooseSign sets the brushes' mode from the state.
@@ -264,6 +333,9 @@ func (r *run) chooseSign() {
 		r.sign = -1
 	default:
 		r.sign = 0
+		if r.path == freewheel || r.path == open {
+			return
+		}
 		drop := r.m.motor.BrushDrop
 		if v := r.push(r.ocv(r.y[:]), r.y[:]); v > drop {
 			r.sign = 1
@@ -275,7 +347,53 @@ func (r *run) chooseSign() {
 
 // terminal returns the pack's voltage at its terminals [V].
 func (r *run) terminal(y []float64) float64 {
-	return r.m.circuit.Terminal(r.ocv(y), y[voltage1], y[voltage2], y[current])
+	i := y[current]
+	if r.path != closed {
+		i = 0
+	}
+	return r.m.circuit.Terminal(r.ocv(y), y[voltage1], y[voltage2], i)
+}
+
+// opensHere tells that the switch is to open in this lobe.
+func (r *run) opensHere() bool { return r.cutoff.set && r.path == closed && r.lobe == r.cutoff.lobe }
+
+// awaitsBrake tells that the brake is to begin after its delay.
+func (r *run) awaitsBrake() bool { return r.path != closed && r.m.brakes && !r.braked }
+
+// cut opens the switch if the sector stands at the cut-off (F3): behind a MOSFET
+// the current goes on through the diode; between contacts it ends at once, with
+// what the motor's inductance held.
+func (r *run) cut() {
+	if !r.opensHere() || r.y[angle] < r.cutoff.angle-sameAngle {
+		return
+	}
+	r.opened = r.solver.T()
+	r.tally.open = r.tally.turned
+	r.path = freewheel
+	if !r.m.diode || r.y[current] <= 0 {
+		r.endCurrent()
+	}
+	if r.m.motor.DragConstant == 0 { // it would slow down for ever
+		r.creep = 1e-6 * r.m.noLoadSpeed()
+	}
+	r.note(Opening)
+	if r.m.brakes && r.m.brakeDelay == 0 {
+		r.brake()
+	}
+}
+
+// brake shorts the motor.
+func (r *run) brake() {
+	r.path, r.braked = braking, true
+	r.chooseSign()
+	r.note(Braking)
+}
+
+// endCurrent takes the current away with the switch open.
+func (r *run) endCurrent() {
+	i := r.y[current]
+	r.tally.arc += r.m.motor.Inductance * i * i / 2
+	r.y[current], r.sign, r.path = 0, 0, open
 }
 
 // toPickup runs until just after the next pickup, or until the shaft stands for
@@ -290,6 +408,10 @@ func (r *run) toPickup(ctx context.Context) (ending, error) {
 	}
 	r.chooseSign()
 	for {
+		r.cut()
+		if !r.turns && r.path != closed {
+			return rested, nil
+		}
 		if !r.turns {
 			need := r.needed(r.y[:])
 			if !(r.m.motor.Ke*r.most() > need) {
@@ -317,12 +439,26 @@ func (r *run) toPickup(ctx context.Context) (ending, error) {
 			return stalled, nil
 		case currentEnds:
 			r.y[current] = 0
+			if r.path == freewheel {
+				r.path = open
+			}
 			r.chooseSign()
+		case switchOpens:
+			r.y[angle] = r.cutoff.angle
+			r.cut()
+			// At the end of an arc too, since two events at once are told as one.
+			if r.y[angle] >= r.m.arcs[r.arc].to-sameAngle && r.nextArc() {
+				return pickedUp, nil
+			}
+		case brakeStarts:
+			r.brake()
 		case currentStarts:
 			r.sign = 1
 		case currentReverses:
 			r.sign = -1
 		case arcEnds:
+			r.y[angle] = r.m.arcs[r.arc].to
+			r.cut()
 			if r.nextArc() {
 				return pickedUp, nil
 			}
@@ -356,7 +492,7 @@ func (r *run) phase(ctx context.Context) (int, error) {
 	if err := r.solver.Reset(r.solver.T(), r.y[:]); err != nil {
 		return 0, err
 	}
-	begin := r.y[angle]
+	begin := r.y
 	for n := 0; ; n++ {
 		if n%64 == 0 && ctx.Err() != nil {
 			return 0, ctx.Err()
@@ -376,6 +512,8 @@ func (r *run) phase(ctx context.Context) (int, error) {
 			switch e.Index {
 			case currentPeaks:
 				r.tally.peak = max(r.tally.peak, e.Y[current])
+			case brakePeaks:
+				r.tally.brake = min(r.tally.brake, e.Y[current])
 			case voltageDips:
 				r.tally.dip = min(r.tally.dip, r.terminal(e.Y))
 			default:
@@ -387,7 +525,7 @@ func (r *run) phase(ctx context.Context) (int, error) {
 		}
 		if ended >= 0 {
 			copy(r.y[:], r.solver.Y())
-			r.tally.meet(r, begin)
+			r.tally.meet(r, &begin)
 			return ended, nil
 		}
 	}
@@ -399,9 +537,9 @@ func (r *run) nextArc() bool {
 	g := &r.m.geometry
 	w := r.y[speed]
 	left := &r.m.arcs[r.arc]
-	r.y[angle] = left.to
 	if r.arc == len(r.m.arcs)-1 { // pickup (D7)
 		r.arc = 0
+		r.lobe++
 		r.y[angle] = r.m.arcs[0].from
 		r.tally.sector = w / g.Ratio
 		r.y[speed] = w * g.FreeInertia / g.PullInertia
@@ -413,7 +551,7 @@ func (r *run) nextArc() bool {
 	next := &r.m.arcs[r.arc]
 	if left.pull && !next.pull { // release
 		rack := g.PitchRadius * w / g.Ratio
-		r.tally.released, r.tally.rack = r.solver.T()-r.t0, rack
+		r.releases = append(r.releases, release{r.solver.T() - r.t0, rack})
 		r.tally.shot += g.SpringEnergy(g.Stroke) - g.SpringEnergy(0) + g.MovingMass*rack*rack/2
 		r.note(Release)
 	}

@@ -76,7 +76,7 @@ func (s *Settings) Validate() error {
 	c.Range("conditions.spent", k.Spent, quantity.Share, 0, 1)
 	c.Range("conditions.v1", k.V1, quantity.Voltage, -100, 100)
 	c.Range("conditions.v2", k.V2, quantity.Voltage, -100, 100)
-	c.Range("conditions.advance", k.Advance, quantity.Angle, 0, 2*math.Pi)
+	c.Range("conditions.advance", k.Advance, quantity.Angle, -2*math.Pi, 2*math.Pi)
 	for _, t := range []struct {
 		field string
 		value float64

@@ -15,18 +15,15 @@ import (
 // Status says how a simulation that came to an end ended.
 type Status int
 
-// A gun fires, or it stalls; both are results.
+// A gun fires, or it stalls; all are results.
 const (
 	Steady Status = iota // the first shot leads to a cycle that repeats
 	Stall                // the motor can't turn the gears through the pull
+	Once                 // the cut-off has opened the switch and the train has come to rest
 )
 
 // String names the status as files do.
-func (s Status) String() string { return [...]string{"steady", "stall"}[s] }
-
-// ErrSingle is returned for a build whose trigger fires single shots, which the
-// model does not reach yet.
-var ErrSingle = errors.New("single shots are not simulated yet; set trigger.mode to automatic")
+func (s Status) String() string { return [...]string{"steady", "stall", "single"}[s] }
 
 // Result is what a simulation found.
 type Result struct {
@@ -37,20 +34,25 @@ type Result struct {
 	Motor motor.Constants
 	// Wires are the harness's resistances at those temperatures.
 	Wires harness.Resistances
-	// Ledger is the steady cycle's; all NaN in a stall.
+	// Ledger is the steady cycle's, or that of a single shot from closing the switch
+	// to rest; all NaN in a stall.
 	Ledger Ledger
 	// FirstLedger is that of the first shot, from closing the switch to just after
 	// the next pickup; all NaN if it stalls.
 	FirstLedger Ledger
 	// First is the course from closing the switch to the next pickup, or to the
-	// stall, in whichever pull that is.
+	// stall, in whichever pull that is; of a single shot, to rest.
 	First *Trace
 	// Steady is the course of one steady cycle, from pickup to pickup; nil in a stall.
 	Steady *Trace
 	// FirstFlight is the first shot's flight, with its course; nil if none is released.
 	FirstFlight *flight.Result
-	// Flight is that of the steady cycle; nil in a stall.
-	Flight   *flight.Result
+	// Flight is that of the steady cycle, or the first one of a single shot; nil in a
+	// stall or without a release.
+	Flight *flight.Result
+	// Pull is what the trigger's pull comes to that ends by the cut-off: a single
+	// shot, or a burst; nil for neither.
+	Pull     *Pull
 	Warnings []Warning
 	Stats    Stats
 
@@ -87,9 +89,6 @@ func Simulate(ctx context.Context, b *drivetrain.Build, settings Settings) (*Res
 	if err := errors.Join(b.Validate(), settings.Validate()); err != nil {
 		return nil, err
 	}
-	if b.Trigger.Mode == drivetrain.Single {
-		return nil, ErrSingle
-	}
 	m, err := newMachine(b, &settings.Conditions)
 	if err != nil {
 		return nil, err
@@ -107,12 +106,25 @@ func Simulate(ctx context.Context, b *drivetrain.Build, settings Settings) (*Res
 	s.SpringEnergy = g.SpringEnergy(g.Stroke) - g.SpringEnergy(0)
 	s.SpringPeakForce = g.SpringForce(g.Stroke)
 
-	if err := res.fire(ctx, m, &settings); err != nil {
+	if b.Trigger.Mode == drivetrain.Single {
+		err = res.once(ctx, m, &settings)
+	} else if err = res.fire(ctx, m, &settings); err == nil && b.Trigger.Rounds > 0 && res.Status != Stall {
+		res.Pull, err = res.pull(ctx, m, &settings, b.Trigger.Rounds)
+	}
+	if err != nil {
 		return nil, fmt.Errorf("cycle of %q: %w", b.Name, err)
 	}
-	s.DemagnetisationMargin = b.Motor.Demagnetisation(s.Inrush, m.magnets).Margin()
+	s.DemagnetisationMargin = b.Motor.Demagnetisation(res.largest(), m.magnets).Margin()
 	res.Warnings = warnings(res, m)
 	return res, nil
+}
+
+// largest returns the largest current that the motor sees, whichever way [A].
+func (res *Result) largest() float64 {
+	if res.Pull != nil {
+		return max(res.Summary.Inrush, res.Pull.BrakeCurrent)
+	}
+	return res.Summary.Inrush
 }
 
 // tight turns the accuracy of figures into a tolerance of the integrator, whose
@@ -131,23 +143,28 @@ func (res *Result) fire(ctx context.Context, m *machine, settings *Settings) err
 	first.begin()
 	first.note(Closing)
 	end, err := first.toPickup(ctx)
+	if err == nil && end == pickedUp && len(first.releases) == 0 { // it started behind the release
+		end, err = first.toPickup(ctx)
+	}
 	if err != nil {
 		return err
 	}
 	s.Inrush = first.tally.peak
 	s.PackVoltageMin = first.tally.dip
-	s.ReleaseTime = first.tally.released
-	if res.FirstFlight, err = res.fly(ctx, first, accuracy); err != nil {
+	shots, err := res.fly(ctx, first, accuracy)
+	if err != nil {
 		return err
 	}
-	if res.FirstFlight != nil {
+	if len(shots) > 0 {
+		res.FirstFlight = shots[0]
+		s.ReleaseTime = first.releases[0].time
 		s.TriggerDelay = s.ReleaseTime + res.FirstFlight.Summary.TimeToMuzzle
 	}
 	if end == stalled {
 		res.stall(first)
 		return nil
 	}
-	res.FirstLedger = first.ledger(shot(res.FirstFlight))
+	res.FirstLedger = first.ledger(shots)
 
 	steady, err := newRun(m, tolerance, true, nil)
 	if err != nil {
@@ -177,60 +194,52 @@ func (res *Result) fire(ctx context.Context, m *machine, settings *Settings) err
 	}
 	res.Steady = steady.trace
 	t := &steady.tally
-	if res.Flight, err = res.fly(ctx, steady, accuracy); err != nil {
+	if shots, err = res.fly(ctx, steady, accuracy); err != nil {
 		return err
 	}
-	res.Ledger = steady.ledger(shot(res.Flight))
+	if len(shots) != 1 {
+		return fmt.Errorf("%w: %d releases in a steady cycle", ErrUnfinished, len(shots))
+	}
+	res.Flight = shots[0]
+	res.Ledger = steady.ledger(shots)
 	y := &steady.y
 	s.Period = steady.solver.T() - steady.t0
 	s.RateOfFire = 1 / s.Period
-	s.FreeTime = s.Period - t.released
+	s.FreeTime = s.Period - steady.releases[0].time
 	s.CurrentPeak = t.peak
-	s.CurrentMean = y[sumCurrent] / s.Period
+	s.CurrentMean = t.drawn / s.Period
 	s.CurrentRMS = math.Sqrt(y[sumSquare] / s.Period)
-	s.ChargePerShot = y[sumCurrent]
+	s.ChargePerShot = t.drawn
 	s.MotorHeat = (res.Ledger.Winding + res.Ledger.Brush + res.Ledger.MotorDrag) / s.Period
 	s.ShotsPerCharge = m.pack.Shots(s.ChargePerShot)
 	s.PackVoltageMin = min(s.PackVoltageMin, t.dip)
-	res.shoot(t)
+	res.shoot(steady)
 	return nil
 }
 
-// fly computes the flight that a run has released, nil if it has none, and puts
-// it into the run's trace.
-func (res *Result) fly(ctx context.Context, r *run, accuracy float64) (*flight.Result, error) {
-	t := &r.tally
-	if math.IsNaN(t.released) {
-		return nil, nil
+// fly computes the flights that a run has released, and puts them into the run's
+// trace.
+func (res *Result) fly(ctx context.Context, r *run, accuracy float64) (all []*flight.Result, err error) {
+	for _, l := range r.releases {
+		f, err := flight.Simulate(ctx, res.Build, flight.Settings{Tolerance: accuracy, ReleaseSpeed: l.rack, Trace: true})
+		if err != nil {
+			return nil, err
+		}
+		res.Stats.Evaluations += f.Stats.Evaluations
+		if r.trace != nil {
+			r.trace.fly(f, l.time)
+		}
+		all = append(all, f)
 	}
-	f, err := flight.Simulate(ctx, res.Build, flight.Settings{Tolerance: accuracy, ReleaseSpeed: t.rack, Trace: true})
-	if err != nil {
-		return nil, err
-	}
-	res.Stats.Evaluations += f.Stats.Evaluations
-	if r.trace != nil {
-		r.trace.fly(f, t.released)
-	}
-	return f, nil
-}
-
-func shot(f *flight.Result) *flight.Ledger {
-	if f == nil {
-		return nil
-	}
-	return &f.Ledger
+	return all, nil
 }
 
 // shoot fills in what the steady cycle's flight says.
-func (res *Result) shoot(t *tally) {
+func (res *Result) shoot(steady *run) {
 	s, f := &res.Summary, &res.Flight.Summary
-	s.ReleaseSpeed = t.rack
-	s.TimeToHome = f.TimeToHome
+	res.shot(steady.releases[0])
 	s.PMEMargin = s.FreeTime - f.TimeToHome
 	s.PMERateOfFire = s.RateOfFire * s.FreeTime / f.TimeToHome
-	s.MuzzleVelocity, s.MuzzleEnergy = f.MuzzleVelocity, f.MuzzleEnergy
-	s.PistonImpact = f.PistonImpact
-	s.OverallEfficiency = f.MuzzleEnergy / res.Ledger.Battery
 	if s.PMEMargin >= 0 {
 		return
 	}
@@ -239,7 +248,7 @@ func (res *Result) shoot(t *tally) {
 	p := res.Flight.Trace.At(s.FreeTime)
 	s.EngagementTravel = p.Travel
 	s.EngagementShare = p.Travel / g.Stroke
-	s.EngagementSpeed = g.PitchRadius*t.sector - p.Speed
+	s.EngagementSpeed = g.PitchRadius*steady.tally.sector - p.Speed
 }
 
 // stall fills in what there is to say of a shaft that stands for good.
@@ -253,4 +262,17 @@ func (res *Result) stall(r *run) {
 	s.Inrush = max(s.Inrush, r.tally.peak, s.StallCurrent)
 	s.CurrentPeak = s.Inrush
 	s.PackVoltageMin = min(s.PackVoltageMin, r.tally.dip, m.circuit.Terminal(ocv, y[voltage1], y[voltage2], s.StallCurrent))
+}
+
+// shot fills in the figures of the flight, which was released so.
+func (res *Result) shot(from release) {
+	s, f := &res.Summary, &res.Flight.Summary
+	s.ReleaseSpeed = from.rack
+	s.TimeToHome = f.TimeToHome
+	s.MuzzleVelocity, s.MuzzleEnergy = f.MuzzleVelocity, f.MuzzleEnergy
+	s.PistonImpact = f.PistonImpact
+	s.OverallEfficiency = res.Ledger.Pellet / res.Ledger.Battery
+	if math.IsNaN(f.MuzzleEnergy) {
+		s.OverallEfficiency = math.NaN()
+	}
 }

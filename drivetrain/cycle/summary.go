@@ -63,6 +63,13 @@ type Summary struct {
 	StallTime float64
 	// OverallEfficiency is the pellet's energy over the pack's chemical energy [1].
 	OverallEfficiency float64
+	// Overspin is the sector angle turned after a single shot's switch has opened,
+	// counted on through further pickups [rad].
+	Overspin float64
+	// StopAngle is the sector angle at which the train stands after a single shot [rad].
+	StopAngle float64
+	// TimeToRest is from closing the switch of a single shot until the train stands [s].
+	TimeToRest float64
 	// ReleaseSpeed is the rack's when it is let go in the steady cycle, rearwards [m/s].
 	ReleaseSpeed float64
 	// EngagementSpeed is how fast the sector's tooth and the rack would meet if the
@@ -76,11 +83,11 @@ type Summary struct {
 	// the average of the steady cycle [W].
 	MotorHeat float64
 	// DemagnetisationMargin is the share of the magnets' coercivity that is left at
-	// the inrush (equation A15); negative where they weaken for good [1].
+	// the inrush, or at the largest braking current (equation A15); negative where they weaken for good [1].
 	DemagnetisationMargin float64
 }
 
 func emptySummary() Summary {
 	n := math.NaN()
-	return Summary{n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n}
+	return Summary{n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n}
 }

@@ -14,16 +14,21 @@ import (
 type Trace struct {
 	Events []Event
 
-	m      *machine
-	flight *flight.Trace // of the piston after the release; nil: none
-	loose  float64       // the release, in the integrator's time [s]
-	path   ode.Trajectory
-	first  [states]float64 // the state at the start
-	arc    int             // there
-	start  float64         // in the integrator's time [s]
-	end    float64         // in the integrator's time [s]
-	held   bool
-	source float64 // of a held pack [V]
+	m       *machine
+	flights []loose
+	path    ode.Trajectory
+	first   [states]float64 // the state at the start
+	arc     int             // there
+	start   float64         // in the integrator's time [s]
+	end     float64         // in the integrator's time [s]
+	held    bool
+	source  float64 // of a held pack [V]
+}
+
+// loose is a piston that was released.
+type loose struct {
+	at     float64 // in the integrator's time [s]
+	flight *flight.Trace
 }
 
 // Point is the state of a cycle at one time. What doesn't exist then is NaN.
@@ -96,14 +101,14 @@ func (t *Trace) point(segment int, at float64, read func(*flight.Trace, float64)
 	if m.arcs[arc].pull {
 		p.Travel = max(0, m.geometry.Travel(y[angle]))
 		p.SpringForce = m.geometry.SpringForce(p.Travel)
-	} else if t.flight != nil && at >= t.loose {
-		when := at - t.loose
-		for _, e := range t.flight.Events { // the difference is rounded
+	} else if l := t.loose(at); l != nil {
+		when := at - l.at
+		for _, e := range l.flight.Events { // the difference is rounded
 			if math.Abs(e.Time-when) < 1e-13 {
 				when = e.Time
 			}
 		}
-		f := read(t.flight, when)
+		f := read(l.flight, when)
 		p.Travel, p.SpringForce = f.Travel, f.SpringForce
 		p.Pressure, p.BarrelPressure = f.Pressure, f.BarrelPressure
 		p.PelletTravel, p.PelletSpeed = f.PelletTravel, f.PelletSpeed
@@ -111,11 +116,22 @@ func (t *Trace) point(segment int, at float64, read func(*flight.Trace, float64)
 	return p
 }
 
+// loose returns the last release before a time of the integrator, nil if there
+// was none.
+func (t *Trace) loose(at float64) (last *loose) {
+	for i := range t.flights {
+		if t.flights[i].at <= at {
+			last = &t.flights[i]
+		}
+	}
+	return last
+}
+
 // fly puts a flight into the trace that was released at a time from its start [s];
 // of what happens in it, the muzzle exit and the piston's coming home are events,
 // if they come before the end.
 func (t *Trace) fly(f *flight.Result, released float64) {
-	t.flight, t.loose = f.Trace, t.start+released
+	t.flights = append(t.flights, loose{t.start + released, f.Trace})
 	for _, e := range []Event{{Kind: MuzzleExit, Time: f.Summary.TimeToMuzzle}, {Kind: Home, Time: f.Summary.TimeToHome}} {
 		e.Time += released
 		if !(e.Time < t.Duration()) {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"example.org/ampstroke/drivetrain"
 	"example.org/ampstroke/drivetrain/flight"
 	"example.org/ampstroke/drivetrain/quantity"
 	"example.org/ampstroke/motor"
@@ -67,8 +68,8 @@ func warnings(res *Result, m *machine) []Warning {
 			broken("spring-solid", "the spring would be %s long at release, less than its solid length of %s: take fewer coils, a longer room or less stroke", quantity.Length.Format(shortest), quantity.Length.Format(solid))
 		}
 	}
-	if b.Trigger.Rounds > 0 {
-		warn("burst", "trigger.rounds is kept, but bursts are not simulated yet: the figures are those of a held trigger")
+	if p := res.Pull; p != nil {
+		pullWarnings(b, p, warn, broken)
 	}
 	return all
 }
@@ -84,7 +85,11 @@ func shotWarnings(res *Result, warn, broken func(code, format string, args ...an
 	}
 	switch {
 	case math.IsNaN(s.TimeToHome):
-		broken("piston-not-home", "the piston does not come home after the release (%s): look for too much drag, too soft a spring or air that can't get out; %s", res.Flight.Status, where())
+		text := fmt.Sprintf("the piston does not come home after the release (%s): look for too much drag, too soft a spring or air that can't get out", res.Flight.Status)
+		if !math.IsNaN(s.EngagementTravel) {
+			text += "; " + where()
+		}
+		broken("piston-not-home", "%s", text)
 	case s.PMEMargin < 0:
 		broken("premature-engagement", "the piston is home %.2f ms after the sector has come round, and %s: a stiffer spring, a shorter stroke (fewer teeth), a higher ratio, more turns or a cell less keep them apart, up to %.1f rounds a second",
 			-1e3*s.PMEMargin, where(), s.PMERateOfFire)
@@ -101,4 +106,21 @@ func round(v float64) float64 {
 	}
 	unit := math.Pow(10, math.Floor(math.Log10(math.Abs(v)))-2)
 	return math.Round(v/unit) * unit
+}
+
+// pullWarnings speak of a pull that the cut-off ends.
+func pullWarnings(b *drivetrain.Build, p *Pull, warn, broken func(code, format string, args ...any)) {
+	degrees := func(rad float64) float64 { return rad * 180 / math.Pi }
+	cure := "an earlier cut-off, a higher ratio, more drag or a stiffer spring stops it"
+	if m := b.Harness.Switch.MOSFET; m == nil || !m.ActiveBraking {
+		cure = "active braking (a MOSFET), " + cure
+	}
+	switch extra := p.Extra(); {
+	case len(p.Releases) == 0:
+		warn("no-release", "the train stops at %.0f° before it has let the rack go: let the switch open later (trigger.cutoff, now %.0f°)", degrees(p.StopAngle), degrees(b.Trigger.Cutoff))
+	case extra > 0:
+		broken("second-shot", "the gun fires %d for %d asked: the train runs on through %.0f° after the switch has opened; %s", len(p.Releases), p.Rounds, degrees(p.Overspin), cure)
+	case extra < 0:
+		warn("too-few-shots", "the gun fires %d for %d asked: the switch opens too early (trigger.cutoff, now %.0f°)", len(p.Releases), p.Rounds, degrees(b.Trigger.Cutoff))
+	}
 }

@@ -1,0 +1,67 @@
+package chart
+
+import (
+	"fmt"
+
+	"gonum.org/v1/plot/plotter"
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+
+	"example.org/ampstroke/drivetrain/cycle"
+)
+
+// Delays draws the trigger delay over the state of charge, a curve for each count
+// of cells, and over the sector angle at which the train stands before the shot,
+// with where a pull leaves it marked.
+func Delays(r *cycle.Result, cells []int, overCharge map[int][]cycle.Response, overStop []cycle.Response) *Picture {
+	top := &stack{
+		title: short(r.Build.Name, 50), subtitle: "trigger delay, from closing the switch to the muzzle",
+		axis: "state of charge, %, starting from " + fmt.Sprintf("%.0f°", deg(r.Build.Geometry().Pickup+r.Build.Trigger.Start)),
+		hi:   100, panels: []panel{{label: "first shot, ms", least: 0, span: 1}},
+	}
+	for i, n := range cells {
+		style := series(i, plural(n))
+		top.legend = append(top.legend, style)
+		var xy plotter.XYs
+		for _, p := range overCharge[n] {
+			xy = append(xy, plotter.XY{X: 100 * p.At, Y: 1e3 * p.Delay})
+		}
+		top.panels[0].lines = append(top.panels[0].lines, course{xy, style})
+	}
+	g := r.Build.Geometry()
+	bottom := &stack{
+		axis: "sector angle at which the train stands, degrees", lo: deg(g.Pickup), hi: deg(g.Pickup + g.Lobe), step: 30,
+		panels: []panel{{label: "next shot, ms", least: 0, span: 1}},
+	}
+	if bottom.hi-bottom.lo < 200 {
+		bottom.step = 15
+	}
+	style := solid("")
+	var pull, free plotter.XYs
+	for _, p := range overStop {
+		at := plotter.XY{X: deg(p.At), Y: 1e3 * p.Delay}
+		if p.At < g.Release {
+			pull = append(pull, at)
+		} else {
+			free = append(free, at)
+		}
+	}
+	bottom.panels[0].lines = []course{{pull, style}, {free, style}}
+	bottom.moments = []moment{{deg(g.Release), fmt.Sprintf("release %.0f°", deg(g.Release)), 0, style}}
+	if r.Pull != nil {
+		bottom.moments = append(bottom.moments, moment{deg(r.Pull.StopAngle), fmt.Sprintf("stops here, %.0f°", deg(r.Pull.StopAngle)), 1, dashed("")})
+	}
+	width, height := 19*vg.Centimeter, 20*vg.Centimeter
+	return &Picture{width: width, height: height, draw: func(c draw.Canvas) {
+		half := (height + top.headerHeight() - bottom.headerHeight()) / 2
+		top.draw(draw.Crop(c, 0, 0, height-half, 0))
+		bottom.draw(draw.Crop(c, 0, 0, 0, -half))
+	}}
+}
+
+func plural(n int) string {
+	if n == 1 {
+		return "1 cell in series"
+	}
+	return fmt.Sprintf("%d cells in series", n)
+}

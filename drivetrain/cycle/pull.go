@@ -1,0 +1,142 @@
+package cycle
+
+import (
+	"context"
+	"math"
+
+	"example.org/ampstroke/drivetrain"
+	"example.org/ampstroke/drivetrain/flight"
+)
+
+// Pull is what a pull of the trigger comes to that the cut-off ends, from closing
+// the switch until the train is at rest (equations F3, F6): a single shot, or a
+// burst.
+type Pull struct {
+	// Rounds is how many were asked for.
+	Rounds int
+	// Releases are the shots that were fired, those included that came after the
+	// switch had opened.
+	Releases []Shot
+	// Opened is when the switch opened, from its closing [s].
+	Opened float64
+	// Rest is when the train came to rest, from the closing of the switch [s].
+	Rest float64
+	// StopAngle is the sector angle where the train stands [rad].
+	StopAngle float64
+	// StopsInPull tells that the rack is engaged there, and the latch holds the spring.
+	StopsInPull bool
+	// Overspin is the sector angle turned after the switch opened, through further
+	// pickups [rad].
+	Overspin float64
+	// SpringLeft is what the pulled spring holds more than with the piston home [J].
+	SpringLeft float64
+	// Inrush is the largest battery current of the first shot, up to the next pickup [A].
+	Inrush float64
+	// BrakeCurrent is the largest current through the brake, 0 for none [A].
+	BrakeCurrent float64
+	// PackVoltageMin is the least pack voltage [V].
+	PackVoltageMin float64
+	// Charge is what the battery has given [C].
+	Charge float64
+	// Ledger is that of the whole pull.
+	Ledger Ledger
+	// Trace is its course.
+	Trace *Trace
+	// After is what the next pull starts from.
+	After Conditions
+}
+
+// Shot is one release of a pull.
+type Shot struct {
+	// Release is when the rack was let go, from the closing of the switch [s].
+	Release float64
+	// Muzzle is when the pellet left, from the closing of the switch; NaN: it didn't [s].
+	Muzzle float64
+	// Flight is what happened in between and after.
+	Flight *flight.Result
+}
+
+// Extra returns how many shots were fired that nobody asked for; negative where
+// too few were.
+func (p *Pull) Extra() int { return len(p.Releases) - p.Rounds }
+
+// pull fires until the cut-off of the last round opens the switch and the train
+// comes to rest; nil if it stalls before, which res then says.
+func (res *Result) pull(ctx context.Context, m *machine, settings *Settings, rounds int) (*Pull, error) {
+	trace := &Trace{m: m}
+	r, err := newRun(m, tight(settings.tolerance()), false, trace)
+	if err != nil {
+		return nil, err
+	}
+	defer res.Stats.add(r)
+	r.begin()
+	r.cutoff = m.cutoff(res.Build.Trigger.Cutoff, rounds)
+	r.note(Closing)
+	p := &Pull{Rounds: rounds, Trace: trace, Inrush: math.NaN()}
+	for ended := pickedUp; ended != rested; {
+		if ended, err = r.toPickup(ctx); err != nil {
+			return nil, err
+		}
+		if math.IsNaN(p.Inrush) && (len(r.releases) > 0 || ended != pickedUp) {
+			p.Inrush = r.tally.peak
+		}
+		if ended == stalled {
+			res.Summary.Inrush, res.Summary.PackVoltageMin = p.Inrush, r.tally.dip
+			res.First = trace
+			res.stall(r)
+			return nil, nil
+		}
+	}
+	g := &m.geometry
+	t := &r.tally
+	p.Opened, p.Rest = r.opened-r.t0, r.stopped-r.t0
+	p.StopAngle, p.StopsInPull = r.y[angle], m.arcs[r.arc].pull
+	p.Overspin = t.turned - t.open
+	if p.StopsInPull {
+		p.SpringLeft = g.SpringEnergy(g.Travel(r.y[angle])) - g.SpringEnergy(0)
+	}
+	p.BrakeCurrent = -t.brake
+	p.PackVoltageMin, p.Charge = t.dip, t.drawn
+	shots, err := res.fly(ctx, r, settings.flight())
+	if err != nil {
+		return nil, err
+	}
+	for i, f := range shots {
+		at := r.releases[i].time
+		p.Releases = append(p.Releases, Shot{Release: at, Muzzle: at + f.Summary.TimeToMuzzle, Flight: f})
+	}
+	p.Ledger = r.ledger(shots)
+	p.After = settings.Conditions
+	p.After.Spent = res.Build.Battery.StateOfCharge - r.y[charge]
+	p.After.V1, p.After.V2 = r.y[voltage1], r.y[voltage2]
+	p.After.Advance = r.y[angle] - g.Pickup - res.Build.Trigger.Start
+	return p, nil
+}
+
+// once fires a single shot.
+func (res *Result) once(ctx context.Context, m *machine, settings *Settings) error {
+	p, err := res.pull(ctx, m, settings, 1)
+	if err != nil || p == nil {
+		return err
+	}
+	s := &res.Summary
+	res.Status, res.Pull = Once, p
+	res.First, res.Ledger, res.FirstLedger = p.Trace, p.Ledger, p.Ledger
+	s.Inrush, s.CurrentPeak, s.PackVoltageMin = p.Inrush, p.Inrush, p.PackVoltageMin
+	s.ChargePerShot = p.Charge
+	s.ShotsPerCharge = m.pack.Shots(p.Charge)
+	s.Overspin, s.StopAngle, s.TimeToRest = p.Overspin, p.StopAngle, p.Rest
+	if len(p.Releases) == 0 {
+		return nil
+	}
+	first := &p.Releases[0]
+	res.Flight, res.FirstFlight = first.Flight, first.Flight
+	s.ReleaseTime, s.TriggerDelay = first.Release, first.Muzzle
+	res.shot(release{first.Release, rackSpeed(res.Flight, &m.geometry)})
+	return nil
+}
+
+// rackSpeed returns the speed at which a flight was released [m/s].
+func rackSpeed(f *flight.Result, g *drivetrain.Geometry) float64 {
+	return math.Sqrt(2 * f.Ledger.Kinetic / g.MovingMass)
+}
