@@ -73,7 +73,8 @@ type Summary struct {
 	// ReleaseSpeed is the rack's when it is let go in the steady cycle, rearwards [m/s].
 	ReleaseSpeed float64
 	// EngagementSpeed is how fast the sector's tooth and the rack would meet if the
-	// piston is not home at the pickup (equation F8); NaN if it is [m/s].
+	// piston is not home at the pickup (equation F8), negative where the piston is
+	// thrown back faster than the tooth comes; NaN if it is home [m/s].
 	EngagementSpeed float64
 	// EngagementTravel is how far from home the piston is then [m].
 	EngagementTravel float64
