@@ -113,6 +113,11 @@ func TestFlightPictures(t *testing.T) {
 	says(t, string(encode(t, chart.Match(&open, m), ".svg")), "as built, no port open")
 }
 
+func TestConvergencePicture(t *testing.T) {
+	p := chart.Convergence("Demo", []float64{1e-3, 1e-6, 1e-9}, []string{"rate of fire", "inrush"}, [][]float64{{1e-5, 1e-8, 0}, {1e-4, 1e-7, 1e-10}})
+	says(t, string(encode(t, p, ".svg")), "Demo", "rate of fire", "inrush", "the promise", "tolerance, power of ten")
+}
+
 func TestComparePicture(t *testing.T) {
 	fires, stalls := result(t), result(t, "spring.rate=2400 N/m", "name=A very long name of a build that would never go onto one line of a picture")
 	svg := string(encode(t, chart.Compare([]*cycle.Result{fires, stalls}), ".svg"))

@@ -35,7 +35,7 @@ var floors = [][]string{
 	{"drivetrain/cycle"},
 	{"drivetrain/buildfile"},
 	{"drivetrain/chart"},
-	{"cmd/ampstroke", "examples/cycle", "examples/hybrid", "examples/piston", "examples/rewind"},
+	{"cmd/ampstroke", "examples/convergence", "examples/cycle", "examples/hybrid", "examples/piston", "examples/rewind"},
 	{"drivetrain/internal/house"},
 }
 
