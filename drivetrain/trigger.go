@@ -35,6 +35,6 @@ func (t *Trigger) Validate() error {
 	}
 	c.Range("cutoff", t.Cutoff, quantity.Angle, 0, 360*degree)
 	c.Range("start", t.Start, quantity.Angle, 0, 360*degree)
-	c.Whole("rounds", t.Rounds, 0, 1000000)
+	c.Whole("rounds", t.Rounds, 0, 1000)
 	return c.Err()
 }

@@ -33,21 +33,29 @@ func WriteCSV(w io.Writer, results []*Result) error {
 	return out.Error()
 }
 
+// burst is the course of a burst in automatic fire, nil without one.
+func (r *Result) burst() *Trace {
+	if r.Pull == nil || r.Status != Steady {
+		return nil
+	}
+	return r.Pull.Trace
+}
+
 func columns() []string {
-	return []string{"course", "time_s", "sector_angle_rad", "current_a", "pack_voltage_v", "motor_speed_rad_s", "piston_travel_m", "spring_force_n", "cylinder_pressure_pa", "barrel_pressure_pa", "pellet_travel_m", "pellet_speed_m_s"}
+	return []string{"course", "time_s", "sector_angle_rad", "current_a", "battery_current_a", "pack_voltage_v", "motor_speed_rad_s", "piston_travel_m", "spring_force_n", "cylinder_pressure_pa", "barrel_pressure_pa", "pellet_travel_m", "pellet_speed_m_s"}
 }
 
 func (r *Result) writeCSV(out *csv.Writer, before ...string) {
 	for _, course := range []struct {
 		name  string
 		trace *Trace
-	}{{"first shot", r.First}, {"steady cycle", r.Steady}} {
+	}{{"first shot", r.First}, {"steady cycle", r.Steady}, {"burst", r.burst()}} {
 		if course.trace == nil {
 			continue
 		}
 		for _, p := range course.trace.Sample(csvPoints) {
 			row := append(before[:len(before):len(before)], course.name)
-			for _, v := range []float64{p.Time, p.Angle, p.Current, p.PackVoltage, p.Speed, p.Travel, p.SpringForce, p.Pressure, p.BarrelPressure, p.PelletTravel, p.PelletSpeed} {
+			for _, v := range []float64{p.Time, p.Angle, p.Current, p.Battery, p.PackVoltage, p.Speed, p.Travel, p.SpringForce, p.Pressure, p.BarrelPressure, p.PelletTravel, p.PelletSpeed} {
 				row = append(row, cell(v))
 			}
 			_ = out.Write(row)

@@ -270,7 +270,7 @@ func TestWriteCSV(t *testing.T) {
 	require.NoError(t, r.WriteCSV(&b))
 	rows, err := csv.NewReader(&b).ReadAll()
 	require.NoError(t, err)
-	assert.Equal(t, []string{"course", "time_s", "sector_angle_rad", "current_a", "pack_voltage_v", "motor_speed_rad_s", "piston_travel_m", "spring_force_n",
+	assert.Equal(t, []string{"course", "time_s", "sector_angle_rad", "current_a", "battery_current_a", "pack_voltage_v", "motor_speed_rad_s", "piston_travel_m", "spring_force_n",
 		"cylinder_pressure_pa", "barrel_pressure_pa", "pellet_travel_m", "pellet_speed_m_s"}, rows[0])
 	courses := map[string]int{}
 	for _, row := range rows[1:] {

@@ -14,7 +14,7 @@ func HoldFromRest(b *drivetrain.Build) (stall bool, at, time, balance float64, e
 	if err != nil {
 		return false, 0, 0, 0, err
 	}
-	r, err := newRun(m, 1e-10, true, nil)
+	r, err := newRun(m, 1e-10, true, 0, nil)
 	if err != nil {
 		return false, 0, 0, 0, err
 	}

@@ -32,7 +32,7 @@ type Pull struct {
 	SpringLeft float64
 	// Inrush is the largest battery current of the first shot, up to the next pickup [A].
 	Inrush float64
-	// BrakeCurrent is the largest current through the brake, 0 for none [A].
+	// BrakeCurrent is the largest current through the brake, NaN for none [A].
 	BrakeCurrent float64
 	// PackVoltageMin is the least pack voltage [V].
 	PackVoltageMin float64
@@ -40,7 +40,7 @@ type Pull struct {
 	Charge float64
 	// Ledger is that of the whole pull.
 	Ledger Ledger
-	// Trace is its course.
+	// Trace is its course; nil of a burst of more than 50 rounds.
 	Trace *Trace
 	// After is what the next pull starts from.
 	After Conditions
@@ -54,7 +54,16 @@ type Shot struct {
 	Muzzle float64
 	// Flight is what happened in between and after.
 	Flight *flight.Result
+	// Margin is from the piston's coming home to the next pickup; negative is
+	// premature engagement, NaN where no pickup follows [s].
+	Margin float64
+	// Engagement is where the two would meet, all NaN unless Margin is negative or
+	// the piston never comes home. A burst without Trace has none.
+	Engagement Engagement
 }
+
+// traced is the longest burst whose course is kept.
+const traced = 50
 
 // Extra returns how many shots were fired that nobody asked for; negative where
 // too few were.
@@ -64,7 +73,10 @@ func (p *Pull) Extra() int { return len(p.Releases) - p.Rounds }
 // comes to rest; nil if it stalls before, which res then says.
 func (res *Result) pull(ctx context.Context, m *machine, settings *Settings, rounds int) (*Pull, error) {
 	trace := &Trace{m: m}
-	r, err := newRun(m, tight(settings.tolerance()), false, trace)
+	if rounds > traced {
+		trace = nil
+	}
+	r, err := newRun(m, tight(settings.tolerance()), false, rounds, trace)
 	if err != nil {
 		return nil, err
 	}
@@ -82,7 +94,9 @@ func (res *Result) pull(ctx context.Context, m *machine, settings *Settings, rou
 		}
 		if ended == stalled {
 			res.Summary.Inrush, res.Summary.PackVoltageMin = p.Inrush, r.tally.dip
-			res.First = trace
+			if trace != nil {
+				res.First = trace
+			}
 			res.stall(r)
 			return nil, nil
 		}
@@ -95,15 +109,25 @@ func (res *Result) pull(ctx context.Context, m *machine, settings *Settings, rou
 	if p.StopsInPull {
 		p.SpringLeft = g.SpringEnergy(g.Travel(r.y[angle])) - g.SpringEnergy(0)
 	}
-	p.BrakeCurrent = -t.brake
+	p.BrakeCurrent = math.NaN()
+	if t.brake < 0 {
+		p.BrakeCurrent = -t.brake
+	}
 	p.PackVoltageMin, p.Charge = t.dip, t.drawn
 	shots, err := res.fly(ctx, r, settings.flight())
 	if err != nil {
 		return nil, err
 	}
 	for i, f := range shots {
-		at := r.releases[i].time
-		p.Releases = append(p.Releases, Shot{Release: at, Muzzle: at + f.Summary.TimeToMuzzle, Flight: f})
+		l, none := r.releases[i], math.NaN()
+		s := Shot{
+			Release: l.time, Muzzle: l.time + f.Summary.TimeToMuzzle, Flight: f,
+			Margin: l.pickup - l.time - f.Summary.TimeToHome, Engagement: Engagement{none, none, none},
+		}
+		if late := !(s.Margin >= 0) && !math.IsNaN(l.pickup); late && f.Trace != nil {
+			s.Engagement = engage(res.Build, f, l.pickup-l.time, l.sector)
+		}
+		p.Releases = append(p.Releases, s)
 	}
 	p.Ledger = r.ledger(shots)
 	p.After = settings.Conditions
@@ -132,7 +156,7 @@ func (res *Result) once(ctx context.Context, m *machine, settings *Settings) err
 	first := &p.Releases[0]
 	res.Flight, res.FirstFlight = first.Flight, first.Flight
 	s.ReleaseTime, s.TriggerDelay = first.Release, first.Muzzle
-	res.shot(release{first.Release, rackSpeed(res.Flight, &m.geometry)})
+	res.shot(rackSpeed(res.Flight, &m.geometry))
 	return nil
 }
 

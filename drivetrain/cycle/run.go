@@ -68,6 +68,9 @@ type cutoff struct {
 type release struct {
 	time float64 // since the begin [s]
 	rack float64 // its speed [m/s]
+
+	pickup float64 // when the sector comes round to it; NaN: it doesn't [s]
+	sector float64 // its speed then [rad/s]
 }
 
 // ErrUnfinished is what the error of a simulation wraps that came to no end
@@ -77,8 +80,10 @@ var ErrUnfinished = errors.New("the simulation came to no end")
 // longest is how much simulated time a run may take [s], and mostSteps how many
 // steps: a gun that needs more for a few rounds is none.
 const (
-	longest   = 120
-	mostSteps = 400_000
+	longest      = 120
+	longestRound = 1 // more for each round of a burst [s]
+	mostSteps    = 400_000
+	mostOfRound  = 2000 // more for each round
 )
 
 // The events of every mode, in this order; each is off (constant) where it
@@ -98,8 +103,9 @@ const (
 	voltageDips
 )
 
-// newRun makes a driver at rest at the machine's start.
-func newRun(m *machine, tolerance float64, held bool, trace *Trace) (*run, error) {
+// newRun makes a driver at rest at the machine's start, with time and steps for
+// a burst of so many rounds.
+func newRun(m *machine, tolerance float64, held bool, rounds int, trace *Trace) (*run, error) {
 	r := &run{m: m, held: held, trace: trace}
 	r.y[angle] = m.start
 	r.y[voltage1], r.y[voltage2], r.y[charge] = m.v1, m.v2, m.charge
@@ -111,8 +117,8 @@ func newRun(m *machine, tolerance float64, held bool, trace *Trace) (*run, error
 	// Steps are bounded, and events with them: a current that stands still peaks in
 	// every one.
 	solver, err := ode.New(ode.Problem{
-		Deriv: r.derive, T0: 0, T1: longest, Y0: r.y[:], Events: r.events(), Mode: r.mode, Names: stateNames,
-	}, ode.Settings{RelTol: tolerance, AbsTol: r.scales(tolerance), MaxSteps: mostSteps, MaxEvents: math.MaxInt})
+		Deriv: r.derive, T0: 0, T1: longest + float64(rounds)*longestRound, Y0: r.y[:], Events: r.events(), Mode: r.mode, Names: stateNames,
+	}, ode.Settings{RelTol: tolerance, AbsTol: r.scales(tolerance), MaxSteps: mostSteps + rounds*mostOfRound, MaxEvents: math.MaxInt})
 	if err != nil {
 		return nil, err
 	}
@@ -311,6 +317,14 @@ func (r *run) events() []ode.Event {
 	}
 }
 
+// paths is how many there are.
+const paths = 4
+
+// code is arc and path in one number, for a trace.
+func (r *run) code() int { return r.arc*paths + int(r.path) }
+
+func decode(code int) (arc int, p path) { return code / paths, path(code % paths) }
+
 // begin puts the tally to zero at the state y.
 func (r *run) begin() {
 	r.t0 = r.solver.T()
@@ -319,7 +333,7 @@ func (r *run) begin() {
 	}
 	r.lobe, r.releases = 0, r.releases[:0]
 	if r.trace != nil {
-		r.trace.clear(r.t0, r.y, r.arc)
+		r.trace.clear(r.t0, r.y, r.code())
 	}
 	r.tally = tally{start: r.stored(), open: math.NaN(), peak: r.y[current], dip: r.terminal(r.y[:])}
 }
@@ -499,12 +513,12 @@ func (r *run) phase(ctx context.Context) (int, error) {
 		}
 		if err := r.solver.Step(); err != nil {
 			if errors.Is(err, ode.ErrTooManySteps) {
-				return 0, fmt.Errorf("%w within %d steps; look for an inductance, drag or churning of an unusual size (%w)", ErrUnfinished, mostSteps, err)
+				return 0, fmt.Errorf("%w within so many steps; look for an inductance, drag or churning of an unusual size (%w)", ErrUnfinished, err)
 			}
 			return 0, err
 		}
 		if r.trace != nil {
-			r.trace.path.Append(r.solver, r.arc)
+			r.trace.path.Append(r.solver, r.code())
 			r.trace.end = r.solver.T()
 		}
 		ended := -1
@@ -521,7 +535,7 @@ func (r *run) phase(ctx context.Context) (int, error) {
 			}
 		}
 		if r.solver.Status() == ode.Done {
-			return 0, fmt.Errorf("%w: the sector has not come round after %d s", ErrUnfinished, longest)
+			return 0, fmt.Errorf("%w: the sector has not come round after %.0f s", ErrUnfinished, r.solver.T())
 		}
 		if ended >= 0 {
 			copy(r.y[:], r.solver.Y())
@@ -541,7 +555,9 @@ func (r *run) nextArc() bool {
 		r.arc = 0
 		r.lobe++
 		r.y[angle] = r.m.arcs[0].from
-		r.tally.sector = w / g.Ratio
+		if n := len(r.releases); n > 0 && math.IsNaN(r.releases[n-1].pickup) {
+			r.releases[n-1].pickup, r.releases[n-1].sector = r.solver.T()-r.t0, w/g.Ratio
+		}
 		r.y[speed] = w * g.FreeInertia / g.PullInertia
 		r.tally.pickup += (g.FreeInertia*w*w - g.PullInertia*r.y[speed]*r.y[speed]) / 2
 		r.note(Pickup)
@@ -551,7 +567,7 @@ func (r *run) nextArc() bool {
 	next := &r.m.arcs[r.arc]
 	if left.pull && !next.pull { // release
 		rack := g.PitchRadius * w / g.Ratio
-		r.releases = append(r.releases, release{r.solver.T() - r.t0, rack})
+		r.releases = append(r.releases, release{r.solver.T() - r.t0, rack, math.NaN(), math.NaN()})
 		r.tally.shot += g.SpringEnergy(g.Stroke) - g.SpringEnergy(0) + g.MovingMass*rack*rack/2
 		r.note(Release)
 	}

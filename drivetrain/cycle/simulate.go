@@ -121,8 +121,8 @@ func Simulate(ctx context.Context, b *drivetrain.Build, settings Settings) (*Res
 
 // largest returns the largest current that the motor sees, whichever way [A].
 func (res *Result) largest() float64 {
-	if res.Pull != nil {
-		return max(res.Summary.Inrush, res.Pull.BrakeCurrent)
+	if res.Pull != nil && res.Pull.BrakeCurrent > res.Summary.Inrush {
+		return res.Pull.BrakeCurrent
 	}
 	return res.Summary.Inrush
 }
@@ -135,7 +135,7 @@ func (res *Result) fire(ctx context.Context, m *machine, settings *Settings) err
 	tolerance, accuracy := tight(settings.tolerance()), settings.flight()
 	s := &res.Summary
 	res.First = &Trace{m: m}
-	first, err := newRun(m, tolerance, false, res.First)
+	first, err := newRun(m, tolerance, false, 0, res.First)
 	if err != nil {
 		return err
 	}
@@ -166,7 +166,7 @@ func (res *Result) fire(ctx context.Context, m *machine, settings *Settings) err
 	}
 	res.FirstLedger = first.ledger(shots)
 
-	steady, err := newRun(m, tolerance, true, nil)
+	steady, err := newRun(m, tolerance, true, 0, nil)
 	if err != nil {
 		return err
 	}
@@ -221,7 +221,7 @@ func (res *Result) fire(ctx context.Context, m *machine, settings *Settings) err
 // trace.
 func (res *Result) fly(ctx context.Context, r *run, accuracy float64) (all []*flight.Result, err error) {
 	for _, l := range r.releases {
-		f, err := flight.Simulate(ctx, res.Build, flight.Settings{Tolerance: accuracy, ReleaseSpeed: l.rack, Trace: true})
+		f, err := flight.Simulate(ctx, res.Build, flight.Settings{Tolerance: accuracy, ReleaseSpeed: l.rack, Trace: r.trace != nil})
 		if err != nil {
 			return nil, err
 		}
@@ -237,18 +237,33 @@ func (res *Result) fly(ctx context.Context, r *run, accuracy float64) (all []*fl
 // shoot fills in what the steady cycle's flight says.
 func (res *Result) shoot(steady *run) {
 	s, f := &res.Summary, &res.Flight.Summary
-	res.shot(steady.releases[0])
+	res.shot(steady.releases[0].rack)
 	s.PMEMargin = s.FreeTime - f.TimeToHome
 	s.PMERateOfFire = s.RateOfFire * s.FreeTime / f.TimeToHome
 	if s.PMEMargin >= 0 {
 		return
 	}
-	// F8: where the sector would strike the rack, and how fast.
-	g := res.Build.Geometry()
-	p := res.Flight.Trace.At(s.FreeTime)
-	s.EngagementTravel = p.Travel
-	s.EngagementShare = p.Travel / g.Stroke
-	s.EngagementSpeed = g.PitchRadius*steady.tally.sector - p.Speed
+	e := engage(res.Build, res.Flight, s.FreeTime, steady.releases[0].sector)
+	s.EngagementTravel, s.EngagementShare, s.EngagementSpeed = e.Travel, e.Share, e.Speed
+}
+
+// Engagement is a rack that the sector meets before the piston is home (equation
+// F8); NaN where it doesn't.
+type Engagement struct {
+	// Travel is how far from home the piston is then [m].
+	Travel float64
+	// Share is Travel over the stroke [1].
+	Share float64
+	// Speed is how fast tooth and rack close in, negative where they part [m/s].
+	Speed float64
+}
+
+// engage says where a sector that comes round at a speed [rad/s], so long after the
+// release [s], meets the rack of a flight.
+func engage(b *drivetrain.Build, f *flight.Result, after, sector float64) Engagement {
+	g := b.Geometry()
+	p := f.Trace.At(after)
+	return Engagement{p.Travel, p.Travel / g.Stroke, g.PitchRadius*sector - p.Speed}
 }
 
 // stall fills in what there is to say of a shaft that stands for good.
@@ -264,10 +279,10 @@ func (res *Result) stall(r *run) {
 	s.PackVoltageMin = min(s.PackVoltageMin, r.tally.dip, m.circuit.Terminal(ocv, y[voltage1], y[voltage2], s.StallCurrent))
 }
 
-// shot fills in the figures of the flight, which was released so.
-func (res *Result) shot(from release) {
+// shot fills in the figures of the flight that a rack of a speed [m/s] began.
+func (res *Result) shot(rack float64) {
 	s, f := &res.Summary, &res.Flight.Summary
-	s.ReleaseSpeed = from.rack
+	s.ReleaseSpeed = rack
 	s.TimeToHome = f.TimeToHome
 	s.MuzzleVelocity, s.MuzzleEnergy = f.MuzzleVelocity, f.MuzzleEnergy
 	s.PistonImpact = f.PistonImpact

@@ -311,7 +311,10 @@ func codes(r *cycle.Result) (all []string) {
 
 // The next shot starts where the last one stopped, in the pull or in the free phase.
 func TestNextShot(t *testing.T) {
-	for _, overrides := range [][]string{{}, {"harness.switch.mosfet.active_braking=true"}} {
+	for _, overrides := range [][]string{
+		{}, {"harness.switch.mosfet.active_braking=true"}, {"piston.spacer=2 mm", "trigger.start=25 deg"},
+		{"harness.switch.mosfet.active_braking=true", "piston.spacer=2 mm", "trigger.start=25 deg"},
+	} {
 		first := single(t, "", overrides...)
 		p := first.Pull
 		next, err := cycle.Simulate(context.Background(), first.Build, cycle.Settings{Conditions: p.After})
@@ -321,6 +324,7 @@ func TestNextShot(t *testing.T) {
 		start := next.Pull.Trace.At(0)
 		assert.InEpsilon(t, p.StopAngle, start.Angle, 1e-12)
 		assert.InDelta(t, p.Trace.At(p.Trace.Duration()).PackVoltage, start.PackVoltage, 1e-9, "and with the pack as it was left")
+		assert.Greater(t, p.After.V1, 2*p.After.V2, "the fast pair holds more after so short a pull")
 		if p.StopsInPull {
 			assert.Less(t, next.Summary.TriggerDelay, first.Summary.TriggerDelay, "a spring half pulled is let go sooner")
 		}
@@ -366,11 +370,80 @@ func TestResponses(t *testing.T) {
 	}
 	assert.InEpsilon(t, base.Summary.TriggerDelay, stops[0].Delay, 1e-9, "from the pickup, as ever")
 
+	spaced := document(t, "", "piston.spacer=2 mm", "trigger.start=25 deg").Build
+	stops, err = cycle.OverStop(ctx, spaced, cycle.Settings{}, []float64{spaced.Geometry().Pickup + 25*math.Pi/180})
+	require.NoError(t, err)
+	assert.InEpsilon(t, simulate(t, spaced).Summary.TriggerDelay, stops[0].Delay, 1e-9, "angles are the sector's, whatever spacer and start")
+
 	stall := document(t, "", "spring.rate=2400 N/m").Build
 	r, err = cycle.Respond(ctx, stall, cycle.Settings{})
 	require.NoError(t, err)
 	assert.True(t, math.IsNaN(r.Delay))
 	assert.True(t, math.IsNaN(cycle.Quickest([]cycle.Response{r}).Delay))
+}
+
+// With the switch open the battery gives nothing, whatever the motor's current.
+func TestBatteryWithTheSwitchOpen(t *testing.T) {
+	r := single(t, "", "harness.switch.mosfet.active_braking=true")
+	tr := r.Pull.Trace
+	opened := event(t, tr, cycle.Opening).Time
+	before, after := tr.Before(opened), tr.At(opened)
+	assert.Equal(t, before.Current, before.Battery)
+	assert.Equal(t, before.Current, after.Current, "the motor's goes on through the diode")
+	braked := 0
+	for _, p := range tr.Sample(500) {
+		if p.Time <= opened {
+			continue
+		}
+		assert.Zero(t, p.Battery)
+		assert.InDelta(t, after.PackVoltage, p.PackVoltage, 2e-3, "the pack stands still but for its pairs")
+		if p.Current < -1 {
+			braked++
+		}
+	}
+	assert.Greater(t, braked, 10)
+}
+
+// A piston that is not home when the sector comes round is told in a pull too.
+func TestPrematureEngagementInAPull(t *testing.T) {
+	r := single(t, "", "motor.armature.turns=20", "motor.armature.wire=0.75 mm", "spring.rate=380 N/m")
+	first := r.Pull.Releases[0]
+	picked := event(t, r.Pull.Trace, cycle.Pickup)
+	assert.InDelta(t, picked.Time-first.Release-first.Flight.Summary.TimeToHome, first.Margin, 1e-12)
+	require.Less(t, first.Margin, 0.)
+	at := first.Flight.Trace.At(picked.Time - first.Release)
+	assert.InEpsilon(t, at.Travel, first.Engagement.Travel, 1e-9)
+	g := r.Build.Geometry()
+	assert.InEpsilon(t, g.PitchRadius*r.Pull.Trace.Before(picked.Time).Speed/g.Ratio-at.Speed, first.Engagement.Speed, 1e-9)
+	assert.Contains(t, codes(r), "premature-engagement")
+	last := r.Pull.Releases[len(r.Pull.Releases)-1]
+	assert.True(t, math.IsNaN(last.Margin) && math.IsNaN(last.Engagement.Travel), "nothing comes after the last one")
+	assert.NotContains(t, codes(single(t, "")), "premature-engagement")
+}
+
+// A shaft without constant drag is stopped by its creep, in the free phase.
+func TestRestWithoutConstantDrag(t *testing.T) {
+	r := single(t, "", "motor.drag.constant=0 N m", "motor.drag.viscous=4e-4 N m s", "spring.rate=60 N/m", "trigger.cutoff=241 deg", "harness.switch.contacts={material: copper, force: 1.5 N}")
+	require.Equal(t, cycle.Once, r.Status)
+	assert.False(t, r.Pull.StopsInPull)
+	assert.Less(t, math.Abs(r.Ledger.Residual), 1e-6*r.Ledger.Battery)
+}
+
+func TestPullWarnings(t *testing.T) {
+	burst := document(t, "", "battery.capacity=10 mAh").Build
+	burst.Trigger.Rounds = 60
+	r := simulate(t, burst)
+	assert.Contains(t, codes(r), "pack-empty")
+	assert.Len(t, r.Pull.Releases, 60)
+	assert.Nil(t, r.Pull.Trace, "the course of a long burst is not kept")
+	assert.Contains(t, codes(single(t, "", "trigger.rounds=3")), "rounds-ignored")
+	hot := single(t, "", "motor.armature.turns=20", "motor.armature.wire=0.75 mm", "spring.rate=380 N/m", "harness.switch.mosfet.active_braking=true", "motor.stator.magnet.coercivity=650 kA/m")
+	for _, w := range hot.Warnings {
+		if w.Code == "demagnetisation" {
+			assert.Contains(t, w.Text, "the braking current of")
+		}
+	}
+	assert.Contains(t, codes(hot), "demagnetisation")
 }
 
 // A burst of n rounds: the switch opens in the turn of the last one.

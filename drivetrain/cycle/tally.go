@@ -10,7 +10,6 @@ type tally struct {
 	tappet   float64 // [J]
 	shot     float64 // what the rack takes with it at release [J]
 	pickup   float64 // lost in the pickup [J]
-	sector   float64 // its speed just before the pickup [rad/s]
 	open     float64 // what turned before the switch opened; NaN: it is closed [rad]
 	drawn    float64 // from the battery [C]
 	square   float64 // ∫i² of the battery's current [A2 s]

@@ -18,7 +18,7 @@ type Trace struct {
 	flights []loose
 	path    ode.Trajectory
 	first   [states]float64 // the state at the start
-	arc     int             // there
+	code    int             // of arc and path there, see run.code
 	start   float64         // in the integrator's time [s]
 	end     float64         // in the integrator's time [s]
 	held    bool
@@ -37,8 +37,10 @@ type Point struct {
 	Time float64
 	// Angle is the sector's; it falls back by a lobe at the pickup [rad].
 	Angle float64
-	// Current is the battery's [A].
+	// Current is the motor's, negative while it brakes [A].
 	Current float64
+	// Battery is the battery's current, 0 with the switch open [A].
+	Battery float64
 	// PackVoltage is that at the battery's terminals [V].
 	PackVoltage float64
 	// Speed is the motor's [rad/s].
@@ -82,12 +84,13 @@ func (t *Trace) Before(time float64) Point {
 
 // point reads the state, and that of the flight by one of its readers.
 func (t *Trace) point(segment int, at float64, read func(*flight.Trace, float64) flight.Point) Point {
-	y, arc := t.first, t.arc // all there is of a shaft that never moved
+	y, code := t.first, t.code // all there is of a shaft that never moved
 	if segment >= 0 {
 		t.path.AtSegment(y[:], segment, at)
-		_, _, arc = t.path.Segment(segment)
+		_, _, code = t.path.Segment(segment)
 	}
 	m := t.m
+	arc, path := decode(code)
 	none := math.NaN()
 	p := Point{
 		Time: at - t.start, Angle: y[angle], Current: y[current], Speed: y[speed], Travel: none, SpringForce: none,
@@ -97,7 +100,10 @@ func (t *Trace) point(segment int, at float64, read func(*flight.Trace, float64)
 	if !t.held {
 		ocv = m.ocv(y[charge])
 	}
-	p.PackVoltage = m.circuit.Terminal(ocv, y[voltage1], y[voltage2], y[current])
+	if path == closed {
+		p.Battery = p.Current
+	}
+	p.PackVoltage = m.circuit.Terminal(ocv, y[voltage1], y[voltage2], p.Battery)
 	if m.arcs[arc].pull {
 		p.Travel = max(0, m.geometry.Travel(y[angle]))
 		p.SpringForce = m.geometry.SpringForce(p.Travel)
@@ -144,8 +150,8 @@ func (t *Trace) fly(f *flight.Result, released float64) {
 }
 
 // clear forgets all and starts anew from a state at a time of the integrator [s].
-func (t *Trace) clear(start float64, y [states]float64, arc int) {
-	*t = Trace{m: t.m, held: t.held, source: t.source, start: start, end: start, first: y, arc: arc}
+func (t *Trace) clear(start float64, y [states]float64, code int) {
+	*t = Trace{m: t.m, held: t.held, source: t.source, start: start, end: start, first: y, code: code}
 }
 
 // Sample returns n or more points in the order of time: evenly spaced ones with

@@ -44,7 +44,12 @@ func warnings(res *Result, m *machine) []Warning {
 			100*fill, 100*motor.HandWound)
 	}
 	if s.DemagnetisationMargin < 0 {
-		broken("demagnetisation", "the inrush of %s weakens the magnets for good (the field at their edge exceeds the coercivity by %.0f %%): take more resistance or fewer cells, thicker magnets or a grade of higher coercivity", amps(s.Inrush), -100*s.DemagnetisationMargin)
+		what, cure := "inrush", "more resistance or fewer cells"
+		if res.largest() > s.Inrush {
+			what, cure = "braking current", "a brake of more resistance (brake_resistance) or a later one (brake_delay)"
+		}
+		broken("demagnetisation", "the %s of %s weakens the magnets for good (the field at their edge exceeds the coercivity by %.0f %%): take %s, thicker magnets or a grade of higher coercivity",
+			what, amps(res.largest()), -100*s.DemagnetisationMargin, cure)
 	}
 	if remark := b.Battery.Chemistry.Remark(); remark != "" {
 		warn("cell-curve", "%s", remark)
@@ -56,8 +61,8 @@ func warnings(res *Result, m *machine) []Warning {
 	} else if s.Inrush > rated {
 		warn("pack-inrush", "the inrush of %s exceeds the %s the pack is rated for, for a few milliseconds at each start: a higher rating keeps the voltage up", amps(s.Inrush), amps(rated))
 	}
-	if cutoff := b.Battery.CutoffVoltage(); s.PackVoltageMin < cutoff {
-		broken("cut-off", "the pack falls to %.2f V under load, below its cut-off of %.2f V: charge it, or take a larger pack or one of less resistance", s.PackVoltageMin, cutoff)
+	if cutoff, least := b.Battery.CutoffVoltage(), leastVoltage(res); least < cutoff {
+		broken("cut-off", "the pack falls to %.2f V under load, below its cut-off of %.2f V: charge it, or take a larger pack or one of less resistance", least, cutoff)
 	}
 	if f := b.Harness.Fuse; f != nil && s.CurrentRMS > f.Rating {
 		broken("fuse-rating", "the current of %s (RMS) is above the fuse's %s: it will blow in a long burst; find out why so much flows before fitting a larger one", amps(s.CurrentRMS), amps(f.Rating))
@@ -68,8 +73,11 @@ func warnings(res *Result, m *machine) []Warning {
 			broken("spring-solid", "the spring would be %s long at release, less than its solid length of %s: take fewer coils, a longer room or less stroke", quantity.Length.Format(shortest), quantity.Length.Format(solid))
 		}
 	}
+	if b.Trigger.Mode == drivetrain.Single && b.Trigger.Rounds > 0 {
+		warn("rounds-ignored", "trigger.rounds counts the rounds of automatic fire; in single the trigger fires one: leave it out, or set trigger.mode to automatic")
+	}
 	if p := res.Pull; p != nil {
-		pullWarnings(b, p, warn, broken)
+		pullWarnings(b, p, broken)
 	}
 	return all
 }
@@ -77,11 +85,8 @@ func warnings(res *Result, m *machine) []Warning {
 // shotWarnings speak of the steady cycle's flight.
 func shotWarnings(res *Result, warn, broken func(code, format string, args ...any)) {
 	b, s := res.Build, &res.Summary
-	length, speed := quantity.Length.Format, quantity.Velocity.Format
 	where := func() string {
-		tooth := 1 + int(math.Round(s.EngagementTravel/(math.Pi*b.Sector.Module)))
-		return fmt.Sprintf("the sector would meet the rack about tooth %d, %s from home (%.0f %% of the stroke), at %s",
-			tooth, length(round(s.EngagementTravel)), 100*s.EngagementShare, speed(round(s.EngagementSpeed)))
+		return meeting(b, Engagement{s.EngagementTravel, s.EngagementShare, s.EngagementSpeed})
 	}
 	switch {
 	case math.IsNaN(s.TimeToHome):
@@ -99,6 +104,13 @@ func shotWarnings(res *Result, warn, broken func(code, format string, args ...an
 	}
 }
 
+// meeting says where a sector would meet a rack that is not home.
+func meeting(b *drivetrain.Build, e Engagement) string {
+	tooth := 1 + int(math.Round(e.Travel/(math.Pi*b.Sector.Module)))
+	return fmt.Sprintf("the sector would meet the rack about tooth %d, %s from home (%.0f %% of the stroke), at %s",
+		tooth, quantity.Length.Format(round(e.Travel)), 100*e.Share, quantity.Velocity.Format(round(e.Speed)))
+}
+
 // round shortens a number for a sentence.
 func round(v float64) float64 {
 	if v == 0 || math.IsNaN(v) {
@@ -108,8 +120,26 @@ func round(v float64) float64 {
 	return math.Round(v/unit) * unit
 }
 
+// leastVoltage is the pack's over all that was simulated [V].
+func leastVoltage(res *Result) float64 {
+	if res.Pull != nil {
+		return min(res.Summary.PackVoltageMin, res.Pull.PackVoltageMin)
+	}
+	return res.Summary.PackVoltageMin
+}
+
 // pullWarnings speak of a pull that the cut-off ends.
-func pullWarnings(b *drivetrain.Build, p *Pull, warn, broken func(code, format string, args ...any)) {
+func pullWarnings(b *drivetrain.Build, p *Pull, broken func(code, format string, args ...any)) {
+	for i, s := range p.Releases {
+		if math.IsNaN(s.Engagement.Travel) {
+			continue
+		}
+		broken("premature-engagement", "shot %d of the pull: the piston is not home when the sector comes round, and %s: a stiffer spring, a shorter stroke, a higher ratio or braking keep them apart", i+1, meeting(b, s.Engagement))
+		break
+	}
+	if p.After.Spent >= b.Battery.StateOfCharge {
+		broken("pack-empty", "the pack is empty before the pull ends: %.0f mAh are drawn, %.0f are in it; fewer rounds or a larger pack", p.Charge/3.6, b.Battery.StateOfCharge*b.Battery.Capacity/3.6)
+	}
 	degrees := func(rad float64) float64 { return rad * 180 / math.Pi }
 	cure := "an earlier cut-off, a higher ratio, more drag or a stiffer spring stops it"
 	if m := b.Harness.Switch.MOSFET; m == nil || !m.ActiveBraking {
@@ -117,10 +147,10 @@ func pullWarnings(b *drivetrain.Build, p *Pull, warn, broken func(code, format s
 	}
 	switch extra := p.Extra(); {
 	case len(p.Releases) == 0:
-		warn("no-release", "the train stops at %.0f° before it has let the rack go: let the switch open later (trigger.cutoff, now %.0f°)", degrees(p.StopAngle), degrees(b.Trigger.Cutoff))
+		broken("no-release", "the train stops at %.0f° before it has let the rack go: let the switch open later (trigger.cutoff, now %.0f°)", degrees(p.StopAngle), degrees(b.Trigger.Cutoff))
 	case extra > 0:
 		broken("second-shot", "the gun fires %d for %d asked: the train runs on through %.0f° after the switch has opened; %s", len(p.Releases), p.Rounds, degrees(p.Overspin), cure)
 	case extra < 0:
-		warn("too-few-shots", "the gun fires %d for %d asked: the switch opens too early (trigger.cutoff, now %.0f°)", len(p.Releases), p.Rounds, degrees(b.Trigger.Cutoff))
+		broken("too-few-shots", "the gun fires %d for %d asked: the switch opens too early (trigger.cutoff, now %.0f°)", len(p.Releases), p.Rounds, degrees(b.Trigger.Cutoff))
 	}
 }
