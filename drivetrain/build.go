@@ -144,6 +144,7 @@ func (b *Build) Validate() error {
 // validateTogether looks at what only several sound parts can have wrong.
 func (b *Build) validateTogether(c *quantity.Check) {
 	length, angle := quantity.Length.Format, quantity.Angle.Format
+	c.Part("motor", b.Motor.Warm(b.Ambient.Temperature))
 	rp, release, lobe := b.Sector.PitchRadius(), b.Sector.ReleaseAngle(), b.Sector.LobeAngle()
 	stroke := b.stroke()
 	if stroke <= 0 {

@@ -79,9 +79,8 @@ func (b *Bench) at(winding, magnets, viscous float64) Constants {
 	r := b.TerminalResistance()
 	ke, loss := KeFromNoLoad(b.Voltage, b.NoLoadSpeed, b.NoLoadCurrent, r, b.BrushDrop)
 	copper := wire.Copper()
-	magnet := Magnet{Remanence: 1, Drift: b.Drift}
 	return Constants{
-		Ke:           ke * magnet.At(magnets) / magnet.At(b.Temperature),
+		Ke:           ke * b.warmth(magnets) / b.warmth(b.Temperature),
 		Resistance:   r * copper.At(winding) / copper.At(b.Temperature),
 		Inductance:   b.Inductance,
 		Inertia:      b.Inertia,
@@ -93,10 +92,24 @@ func (b *Bench) at(winding, magnets, viscous float64) Constants {
 	}
 }
 
+// warmth is what Ke at a temperature [K] is of that at 20 °C [1].
+func (b *Bench) warmth(temperature float64) float64 {
+	m := Magnet{Remanence: 1, Drift: b.Drift}
+	return m.At(temperature)
+}
+
+// leastWarmth is how much of a magnet must be left for a straight drift to mean
+// anything [1].
+const leastWarmth = 0.05
+
 // Validate reports every field that can't be used.
 func (b *Bench) Validate() error {
 	var c quantity.Check
 	c.Range("voltage", b.Voltage, quantity.Voltage, 0.1, 1000)
+	if c.OK("voltage") && b.BrushDrop >= b.Voltage {
+		c.Add("brush_drop", "%s leaves nothing of the %s of the readings", quantity.Voltage.Format(b.BrushDrop), quantity.Voltage.Format(b.Voltage))
+		return c.Err()
+	}
 	c.Range("no_load_speed", b.NoLoadSpeed, quantity.AngularSpeed, 1, 1e5)
 	c.Range("no_load_current", b.NoLoadCurrent, quantity.Current, 0, 1000)
 	switch {
@@ -117,8 +130,8 @@ func (b *Bench) Validate() error {
 		return c.Err()
 	}
 	volts := quantity.Voltage.Format
-	if b.BrushDrop >= b.Voltage {
-		c.Add("brush_drop", "%s leaves nothing of the %s of the readings", volts(b.BrushDrop), volts(b.Voltage))
+	if !(b.warmth(b.Temperature) >= leastWarmth) {
+		c.Add("drift", "%s leaves no magnet at the %s of the readings", quantity.Drift.Format(b.Drift), quantity.Temperature.Format(b.Temperature))
 	} else if b.StallCurrent != 0 && b.StallCurrent <= b.NoLoadCurrent {
 		c.Add("stall_current", "%s is not above the no-load current of %s; wanted what the held motor draws",
 			quantity.Current.Format(b.StallCurrent), quantity.Current.Format(b.NoLoadCurrent))
@@ -132,7 +145,8 @@ func (b *Bench) Validate() error {
 // Readings returns what the bench would say of a motor with the constants at a
 // voltage [V]: the way back from At. The temperature is that of the constants
 // [K]; the drift is not theirs to know and is left at 0. A motor that doesn't turn
-// has no readings, and the error says so.
+// has no readings, and the error says so. Commutation loss is in the readings, but
+// can't be told apart there: a motor made of them has it in Ke and drag.
 func (c *Constants) Readings(voltage, temperature float64) (Bench, error) {
 	speed := c.SteadySpeed(0, voltage, 0)
 	if math.IsNaN(speed) {

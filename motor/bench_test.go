@@ -100,6 +100,38 @@ func TestBenchFollowsTemperature(t *testing.T) {
 	assert.InEpsilon(t, want.Ke, hot.Ke, 1e-6, "saturation bends it by (Φ0/Φsat)⁸/8, 1e-8 here")
 }
 
+// A reading taken from a warm motor, with a drift of its own, is brought back.
+func TestBenchReadWarm(t *testing.T) {
+	s := stator()
+	s.Magnet.Remanence, s.Magnet.Drift = 0.1, -0.002
+	m := assemble(t, s, armature())
+	warm := m.At(ambient+40, ambient+40)
+	r, err := warm.Readings(7.4, ambient+40)
+	require.NoError(t, err)
+	r.Drift = -0.002
+	bench := motor.Motor{Bench: &r}
+	cold, want := bench.At(ambient, ambient), m.At(ambient, ambient)
+	assert.InEpsilon(t, want.Ke, cold.Ke, 1e-6, "the saturation bends it by 1e-8")
+	assert.InEpsilon(t, want.Resistance, cold.Resistance, 1e-12)
+}
+
+// From a reading on the bench to the can: A13 and A14 in turn.
+func TestReadingToRemanence(t *testing.T) {
+	m := assemble(t, stator(), armature())
+	m.Drag = motor.DefaultDrag()
+	c := m.At(ambient, ambient)
+	r, err := c.Readings(7.4, ambient)
+	require.NoError(t, err)
+	ke, _ := motor.KeFromNoLoad(r.Voltage, r.NoLoadSpeed, r.NoLoadCurrent, r.TerminalResistance(), r.BrushDrop)
+	got, err := motor.Effective(stator(), armature(), ke, ambient)
+	require.NoError(t, err)
+	assert.InEpsilon(t, 1.18, got.Remanence, 1e-13*got.Sensitivity)
+	_, err = motor.Effective(stator(), armature(), ke, math.NaN())
+	assert.ErrorContains(t, err, "nothing left")
+	_, err = motor.Effective(stator(), armature(), ke, 2000)
+	assert.ErrorContains(t, err, "nothing left")
+}
+
 // Readings with noise: of a single one, the errors are what its parts carry into
 // equation A13; of many, they shrink with the root of their number.
 func TestNoisyReadings(t *testing.T) {

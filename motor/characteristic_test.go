@@ -86,6 +86,11 @@ func TestRewind(t *testing.T) {
 	_, err := unknown.LargestWire(0.6)
 	assert.ErrorContains(t, err, "slot_area")
 
+	for _, fill := range []float64{math.NaN(), 0, -1, 2} {
+		_, err := a.LargestWire(fill)
+		assert.ErrorContains(t, err, "wanted one or more of each")
+	}
+	assert.Equal(t, "no such room", motor.Room(7).String())
 	for _, turns := range []int{5, 18, 28, 90} {
 		for _, fill := range []float64{0.3, motor.HandWound} {
 			b := a.Rewind(turns, 1e-3, 1)
@@ -93,6 +98,11 @@ func TestRewind(t *testing.T) {
 			require.NoError(t, err)
 			full := a.Rewind(turns, thick, 1)
 			assert.InEpsilon(t, fill, full.SlotFill(), 1e-12)
+			b.Strands = 3
+			thin, err := b.LargestWire(fill)
+			require.NoError(t, err)
+			full = a.Rewind(turns, thin, 3)
+			assert.InEpsilon(t, fill, full.SlotFill(), 1e-12, "three strands")
 		}
 	}
 }

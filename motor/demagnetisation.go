@@ -12,7 +12,7 @@ type Demagnetisation struct {
 }
 
 // Margin returns the share of the coercivity that is left [1]; negative where the
-// magnets lose strength for good.
+// magnets lose strength for good, −∞ where no coercivity is left at all.
 func (d Demagnetisation) Margin() float64 { return 1 - d.Field/d.Coercivity }
 
 // Demagnetisation returns the field at the magnet's edge when the armature
@@ -32,6 +32,6 @@ func (m *Motor) Demagnetisation(current, magnets float64) Demagnetisation {
 	armature := turns * (magnet.Arc / math.Pi) / (magnet.Thickness + magnet.Permeability*s.Carter*gap)
 	return Demagnetisation{
 		Field:      own + armature,
-		Coercivity: magnet.Coercivity * (1 + magnet.CoercivityDrift*(magnets-reference)),
+		Coercivity: max(0, magnet.Coercivity*(1+magnet.CoercivityDrift*(magnets-reference))),
 	}
 }

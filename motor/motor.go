@@ -156,6 +156,28 @@ func (m *Motor) validateBench(c *quantity.Check) {
 	}
 }
 
+// Warm reports what the surroundings' temperature [K] leaves of the magnets: where
+// the straight drifts of remanence and coercivity leave next to nothing, the motor
+// has no constants there.
+func (m *Motor) Warm(temperature float64) error {
+	var c quantity.Check
+	degrees := quantity.Temperature.Format(temperature)
+	if m.Bench != nil {
+		if !(m.Bench.warmth(temperature) >= leastWarmth) {
+			c.Add("bench.drift", "%s leaves no magnet at the ambient %s", quantity.Drift.Format(m.Bench.Drift), degrees)
+		}
+		return c.Err()
+	}
+	g := &m.Stator.Magnet
+	if !(g.At(temperature) >= leastWarmth*g.Remanence) {
+		c.Add("stator.magnet.drift", "%s leaves no magnet at the ambient %s", quantity.Drift.Format(g.Drift), degrees)
+	}
+	if g.Coercivity != 0 && !(1+g.CoercivityDrift*(temperature-reference) >= leastWarmth) {
+		c.Add("stator.magnet.coercivity_drift", "%s leaves no coercivity at the ambient %s", quantity.Drift.Format(g.CoercivityDrift), degrees)
+	}
+	return c.Err()
+}
+
 // Inertia returns the armature's moment of inertia [kg m2].
 func (m *Motor) Inertia() float64 {
 	if m.Bench != nil {
@@ -176,5 +198,5 @@ func (m *Motor) String() string {
 	if b := m.Bench; b != nil {
 		return fmt.Sprintf("bench motor, %s at %s", quantity.AngularSpeed.Format(math.Round(b.NoLoadSpeed*30/math.Pi)*math.Pi/30), quantity.Voltage.Format(b.Voltage))
 	}
-	return fmt.Sprintf("%d slots, %d turns of %s", m.Armature.Slots, m.Armature.Turns, quantity.WireSize.Format(m.Armature.Wire))
+	return fmt.Sprintf("%d slots, %d turns of %s", m.Armature.Slots, m.Armature.Turns, quantity.WireSize.Format(math.Round(m.Armature.Wire*1e6)/1e6))
 }

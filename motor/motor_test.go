@@ -48,6 +48,12 @@ func TestAssembleRefusesWhatDoesNotFit(t *testing.T) {
 	require.ErrorIs(t, err, motor.ErrMisfit)
 	assert.ErrorContains(t, err, "a stack of 22 mm does not go into a can that takes 20 mm")
 
+	lost := stator()
+	lost.AirGap, lost.Bore = 0, 36e-3
+	_, err = motor.Assemble(lost, armature())
+	require.ErrorIs(t, err, motor.ErrMisfit)
+	assert.ErrorContains(t, err, "is lost in a bore of 36 mm")
+
 	wide := stator()
 	wide.AirGap, wide.Bore = 0, 16e-3
 	m := assemble(t, wide, armature())

@@ -3,6 +3,8 @@ package motor
 import (
 	"fmt"
 	"math"
+
+	"example.org/ampstroke/drivetrain/quantity"
 )
 
 // EffectiveRemanence is what a reading of a known armature says of the can it
@@ -25,6 +27,10 @@ func Effective(s Stator, a Armature, ke, magnets float64) (EffectiveRemanence, e
 	m.Stator.Magnet.Remanence = 1
 	if err := m.validateParts(); err != nil {
 		return EffectiveRemanence{}, err
+	}
+	if !(m.Stator.Magnet.At(magnets) >= leastWarmth) {
+		return EffectiveRemanence{}, fmt.Errorf("magnets with a drift of %s have nothing left at %s",
+			quantity.Drift.Format(s.Magnet.Drift), quantity.Temperature.Format(magnets))
 	}
 	flux := ke / machineConstant(2, 2*a.Slots*a.Turns, 2)
 	limit := m.saturationFlux()

@@ -31,7 +31,11 @@ const (
 
 // String names the room in words.
 func (r Room) String() string {
-	return [...]string{"not known", "goes in by hand", "too tight for hands", "does not go in"}[r]
+	names := [...]string{"not known", "goes in by hand", "too tight for hands", "does not go in"}
+	if r < 0 || int(r) >= len(names) {
+		return "no such room"
+	}
+	return names[r]
 }
 
 // Honeycomb is the share of a slot that round wires fill when they lie as close
@@ -55,6 +59,9 @@ func (a *Armature) Room() Room {
 // armature's turns and strands take a share [1] of the slot, or an error where
 // the slot's area is not known.
 func (a *Armature) LargestWire(fill float64) (float64, error) {
+	if !(fill > 0 && fill <= 1) || a.Turns < 1 || a.Strands < 1 {
+		return 0, fmt.Errorf("%d turns of %d strands to fill %g of a slot; wanted one or more of each, and a share up to 1", a.Turns, a.Strands, fill)
+	}
 	if a.SlotArea == 0 {
 		return 0, fmt.Errorf("the slot's area is not known; wanted armature.slot_area")
 	}

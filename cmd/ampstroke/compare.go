@@ -29,7 +29,7 @@ that do better by it than the first are marked with *, those that miss it with !
   ampstroke compare rifle-*.yaml --json`,
 		Args: func(_ *cobra.Command, args []string) error {
 			if len(args) < 2 {
-				return fmt.Errorf("%d build files are given; wanted two or more", len(args))
+				return fmt.Errorf("%s given; wanted two or more", []string{"no build file is", "one build file is"}[len(args)])
 			}
 			return nil
 		},
@@ -160,24 +160,27 @@ func (m *comparison) print(w io.Writer) {
 		}
 		table = append(table, line)
 	}
-	if len(table) == 0 {
+	if len(m.differences) == 0 {
 		fmt.Fprintln(w, "\nthe build files describe the same build")
 	} else {
 		printTable(w, "what differs", heads, table)
 	}
 	if follows > 0 {
-		fmt.Fprintf(w, "  and %d more that follow: assumed values, and parts that the others have in common (--json has them all)\n", follows)
+		fmt.Fprintf(w, "  and %d more that nobody has given and that follow (--json has them all)\n", follows)
 	}
 	for _, g := range cycleFigures() {
 		table = nil
 		for _, f := range g.rows {
-			table = append(table, m.line(f.name, func(i int) (float64, string) {
+			table = append(table, m.line(f.name, f.scale, f.digits, f.unit, func(i int) (float64, string) {
 				return f.value(m.results[i]), f.text(m.results[i]) + " " + m.mark(f.target, i)
 			}))
 		}
 		printTable(w, g.heading, heads, table)
 	}
-	table = nil
+	table = [][]string{m.line("battery", 1, 3, "J", func(i int) (float64, string) {
+		v := m.results[i].Ledger.Battery
+		return v, sig(v, 3, "J")
+	})}
 	for k, e := range m.results[0].Ledger.Rows() {
 		row := func(i int) float64 { return m.results[i].Ledger.Rows()[k].Energy }
 		shown := false
@@ -185,25 +188,21 @@ func (m *comparison) print(w io.Writer) {
 			shown = shown || math.Abs(row(i)) >= 5e-5*r.Ledger.Battery
 		}
 		if shown {
-			table = append(table, m.line(ledgerNames()[e.Name].name, func(i int) (float64, string) { return row(i), sig(row(i), 3, "J") }))
+			table = append(table, m.line("  "+ledgerNames()[e.Name].name, 1, 3, "J", func(i int) (float64, string) { return row(i), sig(row(i), 3, "J") }))
 		}
 	}
-	printTable(w, "where a shot's energy goes", heads, table)
+	heading := "where a shot's energy goes"
+	if slices.ContainsFunc(m.results, func(r *cycle.Result) bool { return r.Status == cycle.Once }) {
+		heading += "; of a single, all of the pull's"
+	}
+	printTable(w, heading, heads, table)
 	m.printTarget(w, heads)
 }
 
 // consequence tells that a difference only follows from others: nobody has given
-// a value, or most builds have one and the same and the rest have another part.
+// a value.
 func consequence(d buildfile.Difference) bool {
-	given, have := false, []buildfile.Cell{}
-	for _, c := range d.Cells {
-		if c.Text != "" {
-			have = append(have, c)
-			given = given || !c.Assumed
-		}
-	}
-	same := !slices.ContainsFunc(have, func(c buildfile.Cell) bool { return c.Text != have[0].Text })
-	return !given || same && 2*len(have) > len(d.Cells)
+	return !slices.ContainsFunc(d.Cells, func(c buildfile.Cell) bool { return c.Text != "" && !c.Assumed })
 }
 
 func (m *comparison) printTarget(w io.Writer, heads []string) {
@@ -233,7 +232,7 @@ func (m *comparison) printTarget(w io.Writer, heads []string) {
 
 // line puts a figure of all builds into a row, with the differences from the
 // first; nil where no build has it.
-func (m *comparison) line(name string, cell func(i int) (float64, string)) []string {
+func (m *comparison) line(name string, scale float64, digits int, unit string, cell func(i int) (float64, string)) []string {
 	first, _ := cell(0)
 	line, empty := []string{name}, true
 	for i := range m.results {
@@ -245,7 +244,7 @@ func (m *comparison) line(name string, cell func(i int) (float64, string)) []str
 		empty = false
 		text = strings.TrimRight(text, " ")
 		if i > 0 {
-			text += change(v, first)
+			text += change(scale*v, scale*first, digits, unit)
 		}
 		line = append(line, text)
 	}
@@ -255,20 +254,29 @@ func (m *comparison) line(name string, cell func(i int) (float64, string)) []str
 	return line
 }
 
-// change says how a value differs from the first one.
-func change(v, first float64) string {
+// change says how a value differs from the first one, both in the unit that is
+// shown: in per cent, but in the unit itself where that says little, of shares and
+// of figures that can lie below zero.
+func change(v, first float64, digits int, unit string) string {
 	switch {
 	case math.IsNaN(first) || v == first:
 		return ""
-	case first == 0:
-		return " (from 0)"
+	case unit == "%" || v < 0 || first <= 0:
+		text, sign := sig(math.Abs(v-first), min(digits, 3), unit), "+"
+		if v < first {
+			sign = "-"
+		}
+		if unit == "%" {
+			text = strings.TrimSuffix(text, "%") + "points"
+		}
+		return " (" + sign + text + ")"
 	}
-	share := 100 * (v - first) / math.Abs(first)
-	if math.Abs(share) < 0.05 {
+	share := 100 * (v - first) / first
+	switch {
+	case math.Abs(share) < 0.05:
 		return ""
-	}
-	if math.Abs(share) >= 1000 {
-		return fmt.Sprintf(" (%+.0e %%)", share)
+	case share >= 1000:
+		return fmt.Sprintf(" (×%.3g)", v/first)
 	}
 	return fmt.Sprintf(" (%+.1f %%)", share)
 }

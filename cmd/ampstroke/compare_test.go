@@ -2,6 +2,7 @@ package main
 
 import (
 	"encoding/json"
+	"math"
 	"os"
 	"path/filepath"
 	"strings"
@@ -53,6 +54,40 @@ func TestCompareText(t *testing.T) {
 
 	o = command(t, "compare", paths[0], paths[2], "--strict")
 	assert.Equal(t, missed, o.code)
+}
+
+// What is missing in one of three files is a difference, not a consequence.
+func TestCompareHidesNothing(t *testing.T) {
+	fuse := "  fuse: {rating: 25 A, melting: 600 A2 s}\n"
+	for what, change := range map[string][]string{
+		"harness.fuse.rating":              {fuse, ""},
+		"harness.connectors.1.resistance":  {", {resistance: 0.8 mohm}]", "]"},
+		"cylinder.port ":                   {"port: 36 mm, port_area: 20 mm2, ", ""},
+		"harness.switch.contacts.material": {"    mosfet: {resistance: 2 mohm, drift: 0.5 %/K, to_ambient: 40 K/W, active_braking: false}\n", "    contacts: {material: copper, force: 1 N}\n"},
+	} {
+		paths := variants(t, nil, nil, change)
+		o := command(t, append([]string{"compare"}, paths...)...)
+		require.Zero(t, o.code)
+		assert.Contains(t, o.stdout, what)
+		assert.NotContains(t, o.stdout, "describe the same build")
+	}
+	paths := variants(t, nil, nil, nil)
+	o := command(t, append([]string{"compare"}, paths...)...)
+	assert.Contains(t, o.stdout, "describe the same build")
+}
+
+func TestChange(t *testing.T) {
+	for _, c := range []struct {
+		v, first float64
+		unit     string
+		want     string
+	}{
+		{11, 10, "A", " (+10.0 %)"}, {9, 10, "A", " (-10.0 %)"}, {10, 10, "A", ""}, {10.0001, 10, "A", ""},
+		{2000, 10, "A", " (×200)"}, {-2.9, 2.5, "ms", " (-5.40 ms)"}, {43.2, 50, "%", " (-6.80 points)"}, {-18, 29, "%", " (-47.0 points)"},
+		{3, 0, "A", " (+3.00 A)"}, {3, math.NaN(), "A", ""},
+	} {
+		assert.Equal(t, c.want, change(c.v, c.first, 4, c.unit), "%g against %g %s", c.v, c.first, c.unit)
+	}
 }
 
 func TestCompareJSON(t *testing.T) {
@@ -115,8 +150,8 @@ func TestCompareRefuses(t *testing.T) {
 		text []string
 		args []string
 	}{
-		{badInput, []string{"0 build files are given; wanted two or more"}, nil},
-		{badInput, []string{"1 build files are given"}, paths[:1]},
+		{badInput, []string{"no build file is given; wanted two or more"}, nil},
+		{badInput, []string{"one build file is given"}, paths[:1]},
 		{badInput, []string{"piston.mass", "motor.armature.turns"}, paths},
 		{badInput, []string{"no such key"}, []string{paths[0], paths[0], "--set", "motor.armature.turn=3"}},
 		{incomplete, []string{paths[0], "came to no end"}, []string{paths[0], paths[0], "--set", "motor.armature.inductance=60 mH"}},

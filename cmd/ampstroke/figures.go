@@ -52,6 +52,18 @@ func cycleFigures() []figureGroup {
 		}
 	}
 	says := func(text string) func(*cycle.Result) string { return func(*cycle.Result) string { return text } }
+	// A single's are those of the whole pull, however many shots it fired.
+	ofWhole := func(text string) func(*cycle.Result) string {
+		return func(r *cycle.Result) string {
+			switch {
+			case r.Status != cycle.Once:
+				return text
+			case text == "":
+				return "of the whole pull"
+			}
+			return text + ", of the whole pull"
+		}
+	}
 	const ms, degrees = 1e3, 180 / math.Pi
 	return []figureGroup{
 		{"firing", []figureRow{
@@ -85,13 +97,13 @@ func cycleFigures() []figureGroup {
 				return "of the sector, in the " + stopPhase(r.Pull) + " phase"
 			}},
 			{"overspin_rad", "overspin", "", ofPull(func(p *cycle.Pull) float64 { return p.Overspin }), degrees, 4, "°", says("turned after the switch opened")},
-			{"spring_left_j", "spring left", "", ofPull(func(p *cycle.Pull) float64 { return p.SpringLeft }), 1, 3, "J", says("held by the latch: fire it off before the shell is opened")},
-			{"brake_current_a", "brake current", "", ofPull(func(p *cycle.Pull) float64 {
-				if p.BrakeCurrent == 0 {
-					return math.NaN()
+			{"spring_left_j", "spring left", "", ofPull(func(p *cycle.Pull) float64 { return p.SpringLeft }), 1, 3, "J", func(r *cycle.Result) string {
+				if r.Pull == nil || r.Pull.SpringLeft == 0 {
+					return ""
 				}
-				return p.BrakeCurrent
-			}), 1, 4, "A", says("largest, through the short")},
+				return "held by the latch: fire it off before the shell is opened"
+			}},
+			{"brake_current_a", "brake current", "", ofPull(func(p *cycle.Pull) float64 { return p.BrakeCurrent }), 1, 4, "A", says("largest, through the short")},
 		}},
 		{"current and voltage", []figureRow{
 			{"current_mean_a", "current, mean", "", of(func(s *cycle.Summary) float64 { return s.CurrentMean }), 1, 4, "A", says("at the battery over the steady cycle")},
@@ -105,7 +117,7 @@ func cycleFigures() []figureGroup {
 			{"inrush_a", "inrush", "inrush", of(func(s *cycle.Summary) float64 { return s.Inrush }), 1, 4, "A", says("peak of the first shot")},
 			{"stall_current_a", "stall current", "", of(func(s *cycle.Summary) float64 { return s.StallCurrent }), 1, 4, "A", says("flows for as long as the switch stays closed")},
 			{"pack_voltage_min_v", "pack voltage, least", "", of(func(s *cycle.Summary) float64 { return s.PackVoltageMin }), 1, 4, "V", says("under load")},
-			{"charge_per_shot_c", "charge a shot", "", of(func(s *cycle.Summary) float64 { return s.ChargePerShot }), 1 / 3.6, 3, "mAh", says("")},
+			{"charge_per_shot_c", "charge a shot", "", of(func(s *cycle.Summary) float64 { return s.ChargePerShot }), 1 / 3.6, 3, "mAh", ofWhole("")},
 			{"shots_per_charge", "shots a charge", "shots_per_charge", of(func(s *cycle.Summary) float64 { return s.ShotsPerCharge }), 1, 3, "", func(r *cycle.Result) string {
 				return fmt.Sprintf("from full, %.0f %% left in the pack", 100*r.Build.Battery.Reserve)
 			}},
@@ -116,7 +128,7 @@ func cycleFigures() []figureGroup {
 			}},
 			{"muzzle_energy_j", "muzzle energy", "muzzle_energy", of(func(s *cycle.Summary) float64 { return s.MuzzleEnergy }), 1, 4, "J", says("local law and club rules say how much is allowed")},
 			{"piston_impact_m_s", "piston impact", "", of(func(s *cycle.Summary) float64 { return s.PistonImpact }), 1, 4, "m/s", says("when it first arrives home")},
-			{"overall_efficiency", "overall efficiency", "overall_efficiency", of(func(s *cycle.Summary) float64 { return s.OverallEfficiency }), 100, 3, "%", says("pellet energy over battery energy")},
+			{"overall_efficiency", "overall efficiency", "overall_efficiency", of(func(s *cycle.Summary) float64 { return s.OverallEfficiency }), 100, 3, "%", ofWhole("pellet energy over battery energy")},
 		}},
 		{"spring and air", []figureRow{
 			{"stroke_m", "stroke", "", of(func(s *cycle.Summary) float64 { return s.Stroke }), ms, 4, "mm", says("of the piston")},
@@ -130,7 +142,7 @@ func cycleFigures() []figureGroup {
 			{"resistance_ohm", "resistance", "", func(r *cycle.Result) float64 { return r.Motor.Resistance }, 1e3, 4, "mohm", says("at the terminals")},
 			{"inductance_h", "inductance", "", func(r *cycle.Result) float64 { return r.Motor.Inductance }, 1e6, 4, "uH", says("at the terminals")},
 			{"slot_fill", "slot fill", "", func(r *cycle.Result) float64 { return r.Motor.SlotFill }, 100, 3, "%", says("")},
-			{"demagnetisation_margin", "demagnetisation margin", "", of(func(s *cycle.Summary) float64 { return s.DemagnetisationMargin }), 100, 3, "%", says("of the magnets' coercivity left at the inrush")},
+			{"demagnetisation_margin", "demagnetisation margin", "", of(func(s *cycle.Summary) float64 { return s.DemagnetisationMargin }), 100, 3, "%", says("of coercivity left at the inrush, or at the brake's current")},
 			{"motor_heat_w", "motor heat", "", of(func(s *cycle.Summary) float64 { return s.MotorHeat }), 1, 4, "W", says("in winding, brushes and by drag, while it fires")},
 		}},
 	}

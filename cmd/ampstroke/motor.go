@@ -12,6 +12,7 @@ import (
 	"example.org/ampstroke/drivetrain"
 	"example.org/ampstroke/drivetrain/buildfile"
 	"example.org/ampstroke/drivetrain/chart"
+	"example.org/ampstroke/drivetrain/cycle"
 	"example.org/ampstroke/drivetrain/quantity"
 	"example.org/ampstroke/motor"
 )
@@ -63,14 +64,19 @@ All parts have the build's ambient temperature, which --set can change.`,
 				}
 			}
 			if s.json {
-				if len(all) == 1 {
-					return printJSON(c.OutOrStdout(), append(object{{"format", 1}}, all[0].json()...))
+				document := append(object{{"format", 1}}, all[0].json()...)
+				if len(all) > 1 {
+					var list []object
+					for _, m := range all {
+						list = append(list, m.json())
+					}
+					document = object{{"format", 1}, {"motors", list}}
 				}
-				var list []object
-				for _, m := range all {
-					list = append(list, m.json())
+				document = append(document, member{"cautions", cautions()})
+				if err := printJSON(c.OutOrStdout(), document); err != nil {
+					return err
 				}
-				return printJSON(c.OutOrStdout(), object{{"format", 1}, {"motors", list}})
+				return warnOfMotors(c.ErrOrStderr(), &s, all)
 			}
 			if len(all) == 1 {
 				all[0].print(c.OutOrStdout())
@@ -78,11 +84,34 @@ All parts have the build's ambient temperature, which --set can change.`,
 				printMotors(c.OutOrStdout(), all)
 			}
 			printCautions(c.OutOrStdout())
-			return nil
+			return warnOfMotors(c.ErrOrStderr(), &s, all)
 		},
 	}
 	s.add(c)
 	return c
+}
+
+// warnOfMotors says what is wrong with motors, and whether --strict minds.
+func warnOfMotors(stderr io.Writer, s *shared, all []motorOf) error {
+	limit := false
+	for i := range all {
+		m := &all[i]
+		start := "warning: "
+		if len(all) > 1 {
+			start = fmt.Sprintf("warning: build %d: ", i+1)
+		}
+		for _, w := range cycle.MotorWarnings(m.build, m.constants.SlotFill) {
+			fmt.Fprintln(stderr, wrap(start, w.Text+" ["+w.Code+"]", 96, "  "))
+		}
+		if m.demag.Margin() < 0 {
+			limit = true
+			fmt.Fprintln(stderr, wrap(start, fmt.Sprintf("held on the full voltage, its %.1f A would weaken the magnets for good: cycle says what the inrush does behind pack and leads [demagnetisation]", m.characteristic.Stall.Current), 96, "  "))
+		}
+	}
+	if s.strict && limit {
+		return &failure{missed, errMissed}
+	}
+	return nil
 }
 
 // motorOf is the motor of a build at its ambient temperature, on its rested pack.
@@ -91,6 +120,15 @@ type motorOf struct {
 	constants      motor.Constants
 	characteristic motor.Characteristic
 	demag          motor.Demagnetisation // held, on that voltage
+	assumed        map[string]bool       // keys that the file leaves out
+}
+
+// said tells whether the file gives a key, or it is assumed.
+func (m *motorOf) said(key string) string {
+	if m.assumed[key] {
+		return "assumed"
+	}
+	return "given"
 }
 
 func newMotorOf(d *buildfile.Document) (motorOf, error) {
@@ -100,7 +138,10 @@ func newMotorOf(d *buildfile.Document) (motorOf, error) {
 		return motorOf{}, err
 	}
 	t := b.Ambient.Temperature
-	m := motorOf{build: b, constants: b.Motor.At(t, t)}
+	m := motorOf{build: b, constants: b.Motor.At(t, t), assumed: map[string]bool{}}
+	for _, a := range d.Assumed() {
+		m.assumed[a.Path] = true
+	}
 	m.characteristic = m.constants.Characteristic(b.Battery.OCV(cell, b.Battery.StateOfCharge))
 	m.demag = b.Motor.Demagnetisation(m.characteristic.Stall.Current, t)
 	return m, nil
@@ -137,8 +178,10 @@ func motorFigures() []motorFigure {
 	}
 	inductance := func(m *motorOf) string {
 		switch {
+		case m.build.Motor.Bench != nil && m.assumed["motor.bench.inductance"]:
+			return "assumed: 0.7 ms times the resistance (closure)"
 		case m.build.Motor.Bench != nil:
-			return "bench: measured, or 0.7 ms times the resistance (closure)"
+			return "given"
 		case m.build.Motor.Armature.Inductance != 0:
 			return "given"
 		}
@@ -152,15 +195,45 @@ func motorFigures() []motorFigure {
 			}
 			return fmt.Sprintf("%d slots, %d turns, coil flux (A5); voltage per rad/s, mN m per A", m.build.Motor.Armature.Slots, m.build.Motor.Armature.Turns)
 		}},
-		{constants, "resistance", k(func(c *motor.Constants) float64 { return c.Resistance }), 1e3, 4, "mohm", says("copper of the coils between the brushes (A6, A7)", "bench: given, or from the stall current (A13)")},
+		{constants, "resistance", k(func(c *motor.Constants) float64 { return c.Resistance }), 1e3, 4, "mohm", func(m *motorOf) string {
+			switch {
+			case m.build.Motor.Bench == nil:
+				return "copper of the coils between the brushes (A6, A7)"
+			case m.build.Motor.Bench.StallCurrent != 0:
+				return "bench: (V - Vb)/stall current, copper at this temperature (A13)"
+			}
+			return "bench: given, copper at this temperature (A13)"
+		}},
 		{constants, "inductance", k(func(c *motor.Constants) float64 { return c.Inductance }), 1e6, 4, "uH", inductance},
 		{constants, "inertia", k(func(c *motor.Constants) float64 { return c.Inertia }), 1e7, 4, "g cm2", says("given, of the armature", "given, of the armature")},
-		{constants, "brush drop", k(func(c *motor.Constants) float64 { return c.BrushDrop }), 1, 3, "V", says("given, of the pair (A10)", "given, of the pair (A10)")},
-		{constants, "drag, constant", k(func(c *motor.Constants) float64 { return c.DragConstant }), 1e3, 3, "mN m", says("given (A9)", "bench: Ke I0, viscous part taken off (A13)")},
-		{constants, "drag, per speed", k(func(c *motor.Constants) float64 { return c.DragViscous }), 1e6, 3, "uN m s", says("given (A9)", "given (A9)")},
+		{constants, "brush drop", k(func(c *motor.Constants) float64 { return c.BrushDrop }), 1, 3, "V", func(m *motorOf) string {
+			if m.build.Motor.Bench != nil {
+				return m.said("motor.bench.brush_drop") + ", of the pair (A10)"
+			}
+			return m.said("motor.stator.brush.drop") + ", of the pair (A10)"
+		}},
+		{constants, "drag, constant", k(func(c *motor.Constants) float64 { return c.DragConstant }), 1e3, 3, "mN m", func(m *motorOf) string {
+			if m.build.Motor.Bench != nil {
+				return "bench: Ke I0, viscous part taken off (A13)"
+			}
+			return m.said("motor.drag.constant") + " (A9)"
+		}},
+		{constants, "drag, per speed", k(func(c *motor.Constants) float64 { return c.DragViscous }), 1e6, 3, "uN m s", func(m *motorOf) string { return m.said("motor.drag.viscous") + " (A9)" }},
+		{constants, "commutation", func(m *motorOf) float64 {
+			if m.constants.Commutation == 0 {
+				return math.NaN()
+			}
+			return m.constants.Commutation * m.characteristic.NoLoad.Speed
+		}, 1e3, 3, "mohm", func(m *motorOf) string {
+			return "what reversing the coils adds to the resistance at the no-load speed (A16)"
+		}},
 		{constants, "gap flux density", k(func(c *motor.Constants) float64 { return c.GapFluxDensity }), 1, 4, "T", says("magnet against gap (A1, A2)", "")},
 		{constants, "coil flux", k(func(c *motor.Constants) float64 { return c.CoilFlux }), 1e6, 4, "uWb", func(m *motorOf) string {
-			return fmt.Sprintf("through one coil; %.1f %% of what the magnets offer, the tooth saturates (A3, A4)", 100*m.constants.CoilFlux/m.constants.UnsaturatedFlux)
+			left, tooth := m.constants.CoilFlux/m.constants.UnsaturatedFlux, "the tooth saturates"
+			if left > 0.98 {
+				tooth = "the tooth hardly saturates"
+			}
+			return fmt.Sprintf("through one coil; %.1f %% of what the magnets offer, %s (A3, A4)", 100*left, tooth)
 		}},
 		{constants, "slot fill", k(func(c *motor.Constants) float64 { return c.SlotFill }), 100, 3, "%", func(m *motorOf) string {
 			return "enamelled wire in the slot (A11): " + m.build.Motor.Armature.Room().String()
@@ -223,7 +296,11 @@ func printMotors(w io.Writer, all []motorOf) {
 	fmt.Fprintf(w, "%d motors side by side\n\n", len(all))
 	heads := []string{""}
 	for i, m := range all {
-		fmt.Fprintf(w, "  %d  %s: %s, at %.0f degC\n", i+1, m.build.Name, m.build.Motor.String(), m.build.Ambient.Temperature-quantity.Celsius)
+		turns := ""
+		if math.IsNaN(m.characteristic.NoLoad.Speed) {
+			turns = ", does not turn on this voltage"
+		}
+		fmt.Fprintf(w, "  %d  %s: %s, at %.0f degC%s\n", i+1, m.build.Name, m.build.Motor.String(), m.build.Ambient.Temperature-quantity.Celsius, turns)
 		heads = append(heads, strconv.Itoa(i+1))
 	}
 	figures := motorFigures()
@@ -244,7 +321,7 @@ func printMotors(w io.Writer, all []motorOf) {
 					empty = false
 				}
 				if i > 0 && text != "-" {
-					text += change(v, first)
+					text += change(f.scale*v, f.scale*first, f.digits, f.unit)
 				}
 				line = append(line, text)
 			}
@@ -282,13 +359,13 @@ func (m *motorOf) json() object {
 		{"brush_drop_v", figure(m.constants.BrushDrop)},
 		{"drag_n_m", figure(m.constants.DragConstant)},
 		{"drag_n_m_s", figure(m.constants.DragViscous)},
+		{"commutation_ohm_s", figure(m.constants.Commutation)},
 		{"demagnetising_field_a_m", figure(m.demag.Field)},
 		{"coercivity_a_m", figure(m.demag.Coercivity)},
 		{"demagnetisation_margin", figure(m.demag.Margin())},
 		{"best", point(h.Best)},
 		{"strongest", point(h.Strongest)},
 		{"characteristic", course},
-		{"cautions", cautions()},
 	}
 }
 

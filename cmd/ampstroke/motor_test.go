@@ -2,6 +2,7 @@ package main
 
 import (
 	"encoding/json"
+	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
@@ -84,7 +85,43 @@ func TestMotorFiles(t *testing.T) {
 	assert.Contains(t, string(svg), "Woodland club rifle")
 	csv, err := os.ReadFile(filepath.Join(dir, "m.csv"))
 	require.NoError(t, err)
-	assert.True(t, strings.HasPrefix(string(csv), "motor,torque_n_m,speed_rad_s,current_a,input_w,output_w,efficiency\n1,0,"))
+	rows := strings.Split(string(csv), "\n")
+	assert.Equal(t, "motor,torque_n_m,speed_rad_s,current_a,input_w,output_w,efficiency", rows[0])
+	var n, torque, speed, current, input, output, efficiency float64
+	_, err = fmt.Sscanf(strings.ReplaceAll(rows[200], ",", " "), "%g %g %g %g %g %g %g", &n, &torque, &speed, &current, &input, &output, &efficiency)
+	require.NoError(t, err)
+	assert.InEpsilon(t, torque*speed, output, 1e-9)
+	assert.InEpsilon(t, 8.03395*current, input, 1e-5)
+	assert.InEpsilon(t, output/input, efficiency, 1e-9)
+}
+
+func TestMotorSaysWhereItComesFrom(t *testing.T) {
+	o := command(t, "motor", "--set", "motor.drag=", "--set", "motor.stator.brush.drop=", "--set", "motor.commutation=30 %")
+	assert.Regexp(t, `drag, constant +3\.50 mN m +assumed \(A9\)`, o.stdout)
+	assert.Regexp(t, `brush drop +0\.300 V +assumed, of the pair`, o.stdout)
+	assert.Regexp(t, `commutation +\d+\.\d+ mohm`, o.stdout)
+	assert.Contains(t, o.stdout, "the tooth saturates")
+	bench := command(t, "motor", "--set", benchMotor, "--set", "motor.drag.viscous=")
+	assert.Regexp(t, `resistance +80\.68 mohm +bench: \(V - Vb\)/stall current`, bench.stdout)
+	assert.Regexp(t, `inductance +\d+\.\d+ uH +assumed: 0\.7 ms`, bench.stdout)
+	assert.Regexp(t, `drag, per speed +0 uN m s +assumed`, bench.stdout)
+	byOhm := command(t, "motor", "--set", benchMotor, "--set", "motor.bench.resistance=80 mohm", "--set", "motor.bench.inductance=60 uH")
+	assert.Regexp(t, `resistance +80\.00 mohm +bench: given`, byOhm.stdout)
+	assert.Regexp(t, `inductance +60\.00 uH +given`, byOhm.stdout)
+	weak := command(t, "motor", "--set", "motor.stator.magnet.remanence=0.3 T")
+	assert.Contains(t, weak.stdout, "the tooth hardly saturates")
+}
+
+func TestMotorWarns(t *testing.T) {
+	o := command(t, "motor", "--set", "battery.chemistry=lithium-iron-phosphate", "--set", "motor.armature.wire=0.8 mm", "--set", "motor.stator.magnet.coercivity=500 kA/m", "--strict")
+	assert.Equal(t, missed, o.code)
+	for _, code := range []string{"[cell-curve]", "[slot-fill]", "[demagnetisation]"} {
+		assert.Contains(t, o.stderr, code)
+	}
+	assert.Zero(t, command(t, "motor", "--strict").code)
+	cold, hot := command(t, "motor"), command(t, "motor", "--set", "ambient.temperature=80 degC")
+	assert.Regexp(t, `demagnetisation margin +15\.8 %`, cold.stdout)
+	assert.NotRegexp(t, `demagnetisation margin +15\.8 %`, hot.stdout, "coercivity and remanence at the ambient temperature")
 }
 
 func TestMotorRefuses(t *testing.T) {
@@ -97,6 +134,9 @@ func TestMotorRefuses(t *testing.T) {
 		{"motor.bench.stall_current: missing; wanted it, or motor.bench.resistance", []string{"--set", benchMotor, "--set", "motor.bench.stall_current="}},
 		{"motor.commutation", []string{"--set", benchMotor, "--set", "motor.commutation=30 %"}},
 		{"no such file", []string{"nowhere.yaml", "--json"}},
+		{"motor.bench.brush_drop: 0.3 V leaves nothing of the 0.2 V", []string{"--set", strings.Replace(benchMotor, "7.4 V", "0.2 V", 1)}},
+		{"motor.bench.drift: -1 %/K leaves no magnet at the 120 degC", []string{"--set", benchMotor, "--set", "motor.bench.drift=-1 %/K", "--set", "motor.bench.temperature=120 degC"}},
+		{"motor.stator.magnet.coercivity_drift: -2 %/K leaves no coercivity at the ambient 80 degC", []string{"--set", "motor.stator.magnet.coercivity_drift=-2 %/K", "--set", "ambient.temperature=80 degC"}},
 	} {
 		o := command(t, append([]string{"motor"}, c.args...)...)
 		assert.Equal(t, badInput, o.code)

@@ -26,7 +26,7 @@ func (s *shared) add(c *cobra.Command) {
 	f := c.Flags()
 	f.BoolVar(&s.json, "json", false, "print one JSON document, in SI units, and nothing else")
 	f.StringVar(&s.plot, "plot", "", "draw the result to `FILE` (.png, .svg or .pdf)")
-	f.StringVar(&s.trace, "trace", "", "write the course in time to `FILE.csv`")
+	f.StringVar(&s.trace, "trace", "", "write the course in time, of a motor over its load, to `FILE.csv`")
 	f.StringArrayVar(&s.overrides, "set", nil, "override one value of the build, `key.path=value`; can be repeated")
 	f.BoolVar(&s.strict, "strict", false, "exit with status 1 if the target is missed or a limit is broken")
 	for _, name := range []string{"plot", "trace"} {

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"path/filepath"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -22,6 +23,7 @@ type shotFlags struct {
 	pellets string
 	match   bool
 	delays  string
+	pull    string
 
 	masses []float64     // [kg]
 	shots  []flight.Shot // of pellets of those masses
@@ -36,6 +38,7 @@ func (s *shotFlags) add(c *cobra.Command) {
 	f.StringVar(&s.flight, "flight", "", "draw pressures, piston and pellet after the release to `FILE` (.png, .svg or .pdf)")
 	f.StringVar(&s.pellets, "pellets", "", `velocity and energy with pellets of other masses, such as "0.20 g, 0.25 g"`)
 	f.StringVar(&s.delays, "delays", "", "draw the trigger delay over charge, cells and stop angle to `FILE` (.png, .svg or .pdf)")
+	f.StringVar(&s.pull, "pull", "", "draw a single shot, or the burst of trigger.rounds, to `FILE` (.png, .svg or .pdf)")
 	f.BoolVar(&s.match, "match", false, "match cylinder and barrel: energy over barrel length and port position; --plot draws that")
 }
 
@@ -43,26 +46,26 @@ func (s *shotFlags) add(c *cobra.Command) {
 const mostPellets = 100
 
 func (s *shotFlags) check(all *shared) error {
-	names := map[string]string{all.plot: "plot"}
-	for _, p := range []struct{ flag, path string }{{"flight", s.flight}, {"delays", s.delays}} {
+	names := map[string]string{filepath.Clean(all.plot): "plot"}
+	for _, p := range []struct{ flag, path string }{{"flight", s.flight}, {"delays", s.delays}, {"pull", s.pull}} {
 		if p.path == "" {
 			continue
 		}
 		if _, err := chart.Format(p.path); err != nil {
 			return bad(fmt.Errorf("--%s: %w", p.flag, err))
 		}
-		if other, taken := names[p.path]; taken {
+		if other, taken := names[filepath.Clean(p.path)]; taken {
 			return bad(fmt.Errorf("--%s: %s: --%s writes to the same file", p.flag, p.path, other))
 		}
-		names[p.path] = p.flag
+		names[filepath.Clean(p.path)] = p.flag
 	}
 	if s.pellets == "" {
 		return nil
 	}
 	for part := range strings.SplitSeq(s.pellets, ",") {
 		v, err := quantity.Parse(strings.TrimSpace(part), quantity.Mass)
-		if err == nil && !(v.SI >= 1e-6 && v.SI <= 0.1) {
-			err = fmt.Errorf("%s is out of range; wanted 0.001 g to 100 g", quantity.Mass.Format(v.SI))
+		if err == nil && !(v.SI >= 1e-5 && v.SI <= 0.1) {
+			err = fmt.Errorf("%s is out of range; wanted 0.01 g to 100 g", quantity.Mass.Format(v.SI))
 		} else if err == nil && v.Tolerance != 0 {
 			err = errors.New("a tolerance has no meaning here; wanted a mass such as 0.20 g")
 		}
@@ -80,6 +83,9 @@ func (s *shotFlags) check(all *shared) error {
 // compute flies what the flags ask for, each released as in the steady cycle; the
 // motor doesn't feel which pellet it was.
 func (s *shotFlags) compute(ctx context.Context, r *cycle.Result) (err error) {
+	if s.pull != "" && (r.Pull == nil || r.Pull.Trace == nil) {
+		return bad(errors.New("--pull: there is no pull to draw; wanted trigger.mode single, or trigger.rounds from 1 to 50, and a build that turns"))
+	}
 	if err := s.trigger(ctx, r); err != nil {
 		return err
 	}
@@ -144,7 +150,7 @@ func (s *shotFlags) pictures(stderr io.Writer, r *cycle.Result) error {
 	for _, p := range []struct {
 		path    string
 		picture func() *chart.Picture
-	}{{s.flight, func() *chart.Picture { return chart.Flight(r.Flight) }}, {s.delays, func() *chart.Picture { return s.chart }}} {
+	}{{s.flight, func() *chart.Picture { return chart.Flight(r.Flight) }}, {s.delays, func() *chart.Picture { return s.chart }}, {s.pull, func() *chart.Picture { return chart.Pull(r) }}} {
 		if p.path == "" {
 			continue
 		}
@@ -191,11 +197,17 @@ func (s *shotFlags) print(w io.Writer, r *cycle.Result) {
 		{"barrel volume", sig(1e6*m.Barrel, 4, "cm3"), ""},
 		{"ratio", sig(m.Swept/m.Barrel, 3, "to 1"), "swept over barrel"},
 	}
-	if !math.IsNaN(m.BestPort.Energy) {
-		rows = append(rows, row{"best port", port, fmt.Sprintf("for this barrel: %.4g J; as built %s: %.4g J", m.BestPort.Energy, now, m.Built.Energy)})
+	built := "as built " + now + ": the pellet stays in the barrel"
+	if !math.IsNaN(m.Built.Energy) {
+		built = fmt.Sprintf("as built %s: %.4g J", now, m.Built.Energy)
+	}
+	if math.IsNaN(m.BestPort.Energy) {
+		rows = append(rows, row{"best port", "none", "no port gets the pellet out of this barrel"})
+	} else {
+		rows = append(rows, row{"best port", port, fmt.Sprintf("for this barrel: %.4g J; %s", m.BestPort.Energy, built)})
 	}
 	if !math.IsNaN(m.BestLength.Energy) {
-		note := fmt.Sprintf("for this cylinder: %.4g J; as built %s: %.4g J", m.BestLength.Energy, quantity.Length.Format(r.Build.Barrel.Length), m.Built.Energy)
+		note := fmt.Sprintf("for this cylinder: %.4g J; as built %s", m.BestLength.Energy, quantity.Length.Format(r.Build.Barrel.Length))
 		if m.BestLength.Value >= m.Lengths[len(m.Lengths)-1].Value {
 			note += "; the longest that was tried"
 		}
@@ -218,7 +230,7 @@ func (s *shotFlags) printNext(w io.Writer, r *cycle.Result) {
 		rows[0].note = "the motor can't pull the spring from where the train stands"
 	}
 	if !math.IsNaN(s.best.Delay) {
-		rows = append(rows, row{"quickest stop", sig(s.best.At*180/math.Pi, 4, "°"), fmt.Sprintf("would give %.1f ms; the nearer to the release, the quicker, and the nearer to a shot nobody asked for", 1e3*s.best.Delay)})
+		rows = append(rows, row{"quickest stop", sig(s.best.At*180/math.Pi, 4, "°"), fmt.Sprintf("would give %.1f ms: as a rule just before the release, where a shot nobody asked for is near", 1e3*s.best.Delay)})
 	}
 	printRows(w, "the next shot", rows)
 }

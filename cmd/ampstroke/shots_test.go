@@ -74,11 +74,28 @@ func TestMatch(t *testing.T) {
 	}
 	require.NoError(t, json.Unmarshal([]byte(command(t, "cycle", "--json", "--set", "cylinder.port="+string(text)+" mm").stdout), &built))
 	assert.InEpsilon(t, built.Energy, j.Match.Port.Energy, 1e-5, "the match is computed to 1e-6")
+	// Half a millimetre either way is worse: the top of a flat hill.
+	for _, aside := range []float64{-2, 2} {
+		moved, err := json.Marshal(1e3*j.Match.Port.At + aside)
+		require.NoError(t, err)
+		var beside struct {
+			Energy float64 `json:"muzzle_energy_j"`
+		}
+		require.NoError(t, json.Unmarshal([]byte(command(t, "cycle", "--json", "--set", "cylinder.port="+string(moved)+" mm").stdout), &beside))
+		assert.Less(t, beside.Energy, j.Match.Port.Energy)
+	}
 	for _, p := range j.Match.Ports {
 		if p.Energy != nil {
 			assert.LessOrEqual(t, *p.Energy, j.Match.Port.Energy*(1+1e-9))
 		}
 	}
+}
+
+func TestMatchOfAStuckPellet(t *testing.T) {
+	o := command(t, "cycle", "--match", "--set", "barrel.length=3 m", "--set", "pellet.barrel_drag=4 N")
+	require.Zero(t, o.code)
+	assert.NotContains(t, o.stdout, "NaN")
+	assert.Contains(t, o.stdout, "best port")
 }
 
 func TestFlightPicture(t *testing.T) {
@@ -121,6 +138,7 @@ func TestPrematureEngagementIsSaid(t *testing.T) {
 	assert.Zero(t, o.code)
 	assert.Contains(t, o.stderr, "[premature-engagement]")
 	assert.Regexp(t, `home 2\.9\d ms after the sector has come round`, o.stderr)
+	assert.Contains(t, o.stderr, "about tooth 3, 6.46 mm from home (13 % of the stroke), at 6.84 m/s")
 	assert.Regexp(t, `PME closing speed +6\.8\d m/s`, o.stdout)
 	assert.Equal(t, missed, command(t, "cycle", "--set", "battery.series=3", "--strict").code, "a limit is broken")
 	assert.Zero(t, command(t, "cycle", "--strict").code)

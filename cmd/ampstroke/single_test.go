@@ -96,7 +96,15 @@ func TestSinglePictures(t *testing.T) {
 	held := command(t, "cycle", "--delays", delays)
 	assert.Zero(t, held.code)
 	assert.Contains(t, held.stderr, "replaced "+delays)
-	clash := command(t, "cycle", "--delays", delays, "--flight", delays)
+	burst := filepath.Join(dir, "burst.svg")
+	assert.Zero(t, command(t, "cycle", "--set", "trigger.rounds=3", "--pull", burst).code)
+	svg, err := os.ReadFile(burst)
+	require.NoError(t, err)
+	assert.Contains(t, string(svg), "burst of 3: 3 shots")
+	none := command(t, "cycle", "--pull", burst)
+	assert.Equal(t, badInput, none.code)
+	assert.Contains(t, none.stderr, "there is no pull to draw")
+	clash := command(t, "cycle", "--delays", delays, "--flight", filepath.Join(dir, ".", "x", "..", "delays.svg"))
 	assert.Equal(t, badInput, clash.code)
 }
 

@@ -83,7 +83,7 @@ func pad(s string, width int) string {
 // sig shows a number with a count of significant digits and its unit, "" where
 // it is NaN.
 func sig(v float64, digits int, unit string) string {
-	if math.IsNaN(v) {
+	if math.IsNaN(v) || math.IsInf(v, 0) {
 		return ""
 	}
 	if v == 0 {

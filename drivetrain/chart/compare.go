@@ -14,7 +14,7 @@ import (
 func Compare(results []*cycle.Result) *Picture {
 	s := stack{
 		title:    several(len(results), func(i int) string { return results[i].Build.Name }),
-		subtitle: "one steady cycle of each, from pickup to pickup; a dot where the rack is let go",
+		subtitle: "one steady cycle of each, from pickup to pickup; singles and stalls from closing the switch; a dot at each release",
 		axis:     "time, ms",
 		panels:   cyclePanels(),
 		column:   true,
@@ -27,7 +27,7 @@ func Compare(results []*cycle.Result) *Picture {
 		case t == nil:
 			t, what = r.First, fmt.Sprintf("stalls at %.0f°, from closing the switch", deg(r.Summary.StallAngle))
 		}
-		style := series(i, fmt.Sprintf("%s: %s", short(r.Build.Name, 45), what))
+		style := series(i, numbered(i, len(results))+short(r.Build.Name, 45)+": "+what)
 		s.legend = append(s.legend, style)
 		points := t.Sample(samples)
 		s.course(points, style, OverTime)
@@ -46,6 +46,14 @@ func Compare(results []*cycle.Result) *Picture {
 	}
 	s.hi *= 1.02
 	return s.picture(19*vg.Centimeter, 21*vg.Centimeter+legendLine*vg.Length(len(results)))
+}
+
+// numbered is the number of a line in a legend, as tables count.
+func numbered(i, n int) string {
+	if n == 1 {
+		return ""
+	}
+	return fmt.Sprintf("%d  ", i+1)
 }
 
 // several is the title of a picture of n things.

@@ -49,7 +49,7 @@ func CycleOver(r *cycle.Result, axis Axis) *Picture {
 	case cycle.Stall:
 		first = solid("first shot, from closing the switch to the stall")
 	case cycle.Once:
-		first = solid("single shot, from closing the switch to rest")
+		first = solid("from closing the switch to rest")
 	}
 	firstPoints, steadyPoints := r.First.Sample(samples), []cycle.Point(nil)
 	s.course(firstPoints, first, axis)
@@ -64,6 +64,14 @@ func CycleOver(r *cycle.Result, axis Axis) *Picture {
 	s.events(r, axis, first, steady)
 	s.named(r, firstPoints, steadyPoints, axis)
 	return s.picture(19*vg.Centimeter, 23*vg.Centimeter)
+}
+
+// Pull draws the pull of a trigger that the cut-off ends, a single shot or a burst,
+// from closing the switch to rest. It must have kept its course.
+func Pull(r *cycle.Result) *Picture {
+	c := *r
+	c.Status, c.First, c.Steady = cycle.Once, r.Pull.Trace, nil
+	return Cycle(&c)
 }
 
 func cyclePanels() []panel {
@@ -84,7 +92,7 @@ func cycleSubtitle(r *cycle.Result) string {
 	switch r.Status {
 	case cycle.Once:
 		p := r.Pull
-		parts = append(parts, shotsFired(len(p.Releases)), fmt.Sprintf("stands at %.0f° after %.0f ms", deg(p.StopAngle), 1e3*p.Rest))
+		parts = append(parts, shotsFired(p), fmt.Sprintf("stands at %.0f° after %.0f ms", deg(p.StopAngle), 1e3*p.Rest))
 	case cycle.Stall:
 		parts = append(parts, fmt.Sprintf("stalls at %.0f° with %.1f A", deg(s.StallAngle), s.StallCurrent))
 	default:
@@ -93,11 +101,15 @@ func cycleSubtitle(r *cycle.Result) string {
 	return strings.Join(parts, "  ·  ")
 }
 
-func shotsFired(n int) string {
-	if n == 1 {
-		return "single: 1 shot"
+func shotsFired(p *cycle.Pull) string {
+	what := "single"
+	if p.Rounds > 1 {
+		what = fmt.Sprintf("burst of %d", p.Rounds)
 	}
-	return fmt.Sprintf("single: %d shots", n)
+	if len(p.Releases) == 1 {
+		return what + ": 1 shot"
+	}
+	return fmt.Sprintf("%s: %d shots", what, len(p.Releases))
 }
 
 // shotLine says what the flight comes to, "" without one.
@@ -161,8 +173,15 @@ func thousandRPM(speed float64) float64 { return speed * 60 / (2 * math.Pi) / 1e
 
 func (s *stack) course(points []cycle.Point, style stroke, axis Axis) {
 	lines := make([]plotter.XYs, len(s.panels))
+	last := math.Inf(-1)
 	for _, p := range points {
 		x := axis.place(p)
+		if x < last { // the sector comes round
+			for i := range lines {
+				lines[i] = append(lines[i], plotter.XY{X: x, Y: math.NaN()})
+			}
+		}
+		last = x
 		for i, y := range travelled(p) {
 			lines[i] = append(lines[i], plotter.XY{X: x, Y: y})
 		}
@@ -182,7 +201,7 @@ func (s *stack) limits(r *cycle.Result, axis Axis) {
 		if s.hi <= 0 {
 			s.hi = 1
 		}
-		s.hi *= 1.02
+		s.hi *= 1.08 // room for the names of points at the end
 		return
 	}
 	g := r.Build.Geometry()
@@ -227,9 +246,6 @@ func (s *stack) events(r *cycle.Result, axis Axis, first, steady stroke) {
 	}
 	if r.Steady == nil {
 		add(r.First, 0, first, "")
-		for i := range s.moments { // they lie close together
-			s.moments[i].row = i % 2
-		}
 		return
 	}
 	add(r.Steady, 0, steady, "")
@@ -274,7 +290,7 @@ func (s *stack) loose(r *cycle.Result, axis Axis) {
 		for _, e := range of.trace.Events {
 			if e.Kind == of.kind {
 				p := of.trace.At(e.Time)
-				s.panels[3].points = append(s.panels[3].points, mark{x: axis.place(p), y: 1e3 * p.Travel, name: e.Kind.String(), left: axis.place(p) > s.lo+0.9*(s.hi-s.lo)})
+				s.panels[3].points = append(s.panels[3].points, mark{x: axis.place(p), y: 1e3 * p.Travel, name: e.Kind.String()})
 			}
 		}
 	}

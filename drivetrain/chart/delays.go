@@ -2,6 +2,7 @@ package chart
 
 import (
 	"fmt"
+	"math"
 
 	"gonum.org/v1/plot/plotter"
 	"gonum.org/v1/plot/vg"
@@ -15,8 +16,8 @@ import (
 // with where a pull leaves it marked.
 func Delays(r *cycle.Result, cells []int, overCharge map[int][]cycle.Response, overStop []cycle.Response) *Picture {
 	top := &stack{
-		title: short(r.Build.Name, 50), subtitle: "trigger delay, from closing the switch to the muzzle",
-		axis: "state of charge, %, starting from " + fmt.Sprintf("%.0f°", deg(r.Build.Geometry().Pickup+r.Build.Trigger.Start)),
+		title: short(r.Build.Name, 50), subtitle: fmt.Sprintf("trigger delay, from closing the switch to the muzzle; the first shot from a sector angle of %.0f°", deg(r.Build.Geometry().Pickup+r.Build.Trigger.Start)),
+		axis: "state of charge, %",
 		hi:   100, panels: []panel{{label: "first shot, ms", least: 0, span: 1}},
 	}
 	for i, n := range cells {
@@ -50,6 +51,9 @@ func Delays(r *cycle.Result, cells []int, overCharge map[int][]cycle.Response, o
 	bottom.moments = []moment{{deg(g.Release), fmt.Sprintf("release %.0f°", deg(g.Release)), 0, style}}
 	if r.Pull != nil {
 		bottom.moments = append(bottom.moments, moment{deg(r.Pull.StopAngle), fmt.Sprintf("stops here, %.0f°", deg(r.Pull.StopAngle)), 1, dashed("")})
+	}
+	if math.IsNaN(cycle.Quickest(overStop).Delay) {
+		top.subtitle = "no pellet leaves the muzzle, whatever charge, cells and stop angle"
 	}
 	width, height := 19*vg.Centimeter, 20*vg.Centimeter
 	return &Picture{width: width, height: height, draw: func(c draw.Canvas) {

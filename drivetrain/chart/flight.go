@@ -79,7 +79,7 @@ func flightSubtitle(r *flight.Result) string {
 	if !math.IsNaN(f.PistonImpact) {
 		text += fmt.Sprintf("  ·  piston home at %.1f m/s", f.PistonImpact)
 	}
-	if r.Status != flight.Done {
+	if r.Status != flight.Done && r.Status != flight.PelletStuck {
 		text += "  ·  " + r.Status.String()
 	}
 	return text

@@ -35,7 +35,7 @@ func Motor(motors ...Named) *Picture {
 		column: true,
 	}
 	for i, m := range motors {
-		style := series(i, fmt.Sprintf("%s, %.2f V: %s", short(m.Name, 30), m.Voltage, described(&m.Characteristic)))
+		style := series(i, fmt.Sprintf("%s%s, %.2f V: %s", numbered(i, len(motors)), short(m.Name, 30), m.Voltage, described(&m.Characteristic)))
 		s.legend = append(s.legend, style)
 		lines := make([]plotter.XYs, len(s.panels))
 		for _, p := range m.Sample(nil, 400) {

@@ -1,8 +1,10 @@
 package chart
 
 import (
+	"cmp"
 	"image/color"
 	"math"
+	"slices"
 
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/plotter"
@@ -61,6 +63,33 @@ type stack struct {
 	moments         []moment
 	step            float64 // between the labels of the axis; 0: a round number
 	column          bool    // the legend stands in a column
+	rows            int     // of names of moments, see arrange
+}
+
+// arrange puts the names of moments into rows so that none covers another, the
+// first rows kept where there is room.
+func (s *stack) arrange(width vg.Length) {
+	across := width - leftMargin - rightMargin - 1.4*vg.Centimeter // about what the axis takes
+	style := letters(8.5, ink)
+	order := make([]int, len(s.moments))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(s.moments[a].x, s.moments[b].x) })
+	var ends []vg.Length // of the rows
+	for _, i := range order {
+		m := &s.moments[i]
+		half := style.Width(m.name) / 2
+		at := vg.Length((m.x-s.lo)/(s.hi-s.lo)) * across
+		at = min(max(at, half), max(half, across-half))
+		for ; m.row < len(ends) && at-half < ends[m.row]+vg.Points(5); m.row++ {
+		}
+		for len(ends) <= m.row {
+			ends = append(ends, -vg.Centimeter)
+		}
+		ends[m.row] = at + half
+	}
+	s.rows = len(ends)
 }
 
 // headerHeight is what title, legend and names of moments take.
@@ -68,6 +97,9 @@ func (s *stack) headerHeight() vg.Length {
 	h := 2.9 * vg.Centimeter
 	if s.second != "" {
 		h += secondLine
+	}
+	if s.rows > 2 {
+		h += vg.Points(10) * vg.Length(s.rows-2)
 	}
 	if s.title == "" {
 		h = 1.2 * vg.Centimeter
@@ -87,6 +119,7 @@ const (
 )
 
 func (s *stack) picture(width, height vg.Length) *Picture {
+	s.arrange(width)
 	return &Picture{width: width, height: height, draw: func(c draw.Canvas) { s.draw(c) }}
 }
 

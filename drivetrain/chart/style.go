@@ -2,6 +2,7 @@ package chart
 
 import (
 	"image/color"
+	"strings"
 
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/font"
@@ -46,12 +47,18 @@ func series(i int, name string) stroke {
 	return stroke{name, line}
 }
 
-// short cuts a name that would not fit its line.
+// short cuts a name that would be wider than a count of common letters.
 func short(name string, most int) string {
-	if r := []rune(name); len(r) > most {
-		return string(r[:most-1]) + "…"
+	style := letters(9, ink)
+	room := style.Width(strings.Repeat("n", most))
+	if style.Width(name) <= room {
+		return name
 	}
-	return name
+	r := []rune(name)
+	for len(r) > 1 && style.Width(string(r)+"…") > room {
+		r = r[:len(r)-1]
+	}
+	return string(r) + "…"
 }
 
 // letters returns a text style. It is never bold: the PDF canvas of gonum/plot

@@ -39,10 +39,7 @@ func warnings(res *Result, m *machine) []Warning {
 	if res.Flight != nil {
 		shotWarnings(res, warn, broken)
 	}
-	if fill := m.motor.SlotFill; fill > motor.HandWound {
-		warn("slot-fill", "the winding would fill %.0f %% of the slot, more than the %.0f %% that hands can wind: take thinner wire, fewer strands or fewer turns",
-			100*fill, 100*motor.HandWound)
-	}
+	all = append(all, MotorWarnings(b, m.motor.SlotFill)...)
 	if s.DemagnetisationMargin < 0 {
 		what, cure := "inrush", "more resistance or fewer cells"
 		if res.largest() > s.Inrush {
@@ -50,9 +47,6 @@ func warnings(res *Result, m *machine) []Warning {
 		}
 		broken("demagnetisation", "the %s of %s weakens the magnets for good (the field at their edge exceeds the coercivity by %.0f %%): take %s, thicker magnets or a grade of higher coercivity",
 			what, amps(res.largest()), -100*s.DemagnetisationMargin, cure)
-	}
-	if remark := b.Battery.Chemistry.Remark(); remark != "" {
-		warn("cell-curve", "%s", remark)
 	}
 	if rated := b.Battery.ContinuousCurrent(); s.CurrentMean > rated {
 		broken("pack-rating", "the mean current of %s exceeds the %s the pack is rated for: take a larger pack, a higher rating or a higher ratio", amps(s.CurrentMean), amps(rated))
@@ -118,6 +112,20 @@ func round(v float64) float64 {
 	}
 	unit := math.Pow(10, math.Floor(math.Log10(math.Abs(v)))-2)
 	return math.Round(v/unit) * unit
+}
+
+// MotorWarnings speaks of winding and cells, whatever the motor drives: of the
+// share of the slot that the winding would fill, NaN where it isn't known, and of a
+// cell's curve.
+func MotorWarnings(b *drivetrain.Build, fill float64) (all []Warning) {
+	if fill > motor.HandWound {
+		all = append(all, Warning{Code: "slot-fill", Text: fmt.Sprintf("the winding would fill %.0f %% of the slot, more than the %.0f %% that hands can wind: take thinner wire, fewer strands or fewer turns",
+			100*fill, 100*motor.HandWound)})
+	}
+	if remark := b.Battery.Chemistry.Remark(); remark != "" {
+		all = append(all, Warning{Code: "cell-curve", Text: remark})
+	}
+	return all
 }
 
 // leastVoltage is the pack's over all that was simulated [V].
