@@ -98,7 +98,7 @@ func (res *Result) pull(ctx context.Context, m *machine, settings *Settings, rou
 				res.First = trace
 			}
 			res.stall(r)
-			return nil, nil
+			return nil, res.shotBefore(ctx, r, settings)
 		}
 	}
 	g := &m.geometry
@@ -135,6 +135,22 @@ func (res *Result) pull(ctx context.Context, m *machine, settings *Settings, rou
 	p.After.V1, p.After.V2 = r.y[voltage1], r.y[voltage2]
 	p.After.Advance = r.y[angle] - g.Pickup - res.Build.Trigger.Start
 	return p, nil
+}
+
+// shotBefore fills in the figures of the first shot of a pull that stalls behind it.
+func (res *Result) shotBefore(ctx context.Context, r *run, settings *Settings) error {
+	if len(r.releases) == 0 || res.Build.Trigger.Mode != drivetrain.Single {
+		return nil
+	}
+	shots, err := res.fly(ctx, r, settings.flight())
+	if err != nil {
+		return err
+	}
+	s, first := &res.Summary, r.releases[0]
+	res.Flight, res.FirstFlight = shots[0], shots[0]
+	s.ReleaseTime, s.TriggerDelay = first.time, first.time+shots[0].Summary.TimeToMuzzle
+	res.shot(first.rack)
+	return nil
 }
 
 // once fires a single shot.

@@ -276,6 +276,12 @@ func TestCutoff(t *testing.T) {
 	assert.Len(t, atRelease.Pull.Releases, 1, "at the very release")
 	assert.Equal(t, atRelease.Pull.Releases[0].Release, atRelease.Pull.Opened)
 
+	late := single(t, "", "tappet={from: 245 deg, to: 350 deg, work: 12 J}", "trigger.cutoff=300 deg")
+	assert.Equal(t, cycle.Stall, late.Status, "behind the shot, which was fired all the same")
+	assert.InEpsilon(t, single(t, "").Summary.MuzzleVelocity, late.Summary.MuzzleVelocity, 1e-6)
+	assert.InEpsilon(t, single(t, "").Summary.TriggerDelay, late.Summary.TriggerDelay, 1e-6)
+	assert.True(t, math.IsNaN(late.Ledger.Battery) && math.IsNaN(late.Summary.OverallEfficiency))
+
 	stall := single(t, "", "spring.rate=2400 N/m")
 	assert.Equal(t, cycle.Stall, stall.Status)
 	assert.Nil(t, stall.Pull)

@@ -1,0 +1,5 @@
+//go:build !race
+
+package cycle_test
+
+const scarce = 1
