@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"math"
@@ -15,6 +16,7 @@ import (
 func cycleCommand() *cobra.Command {
 	var s shared
 	var explain bool
+	var batch string
 	var over string
 	var shots shotFlags
 	c := &cobra.Command{
@@ -30,6 +32,7 @@ is a build file; left out, the embedded demo is used.`,
   ampstroke cycle rifle.yaml --flight flight.png --pellets "0.20 g, 0.25 g, 0.28 g, 0.32 g"
   ampstroke cycle rifle.yaml --match --plot match.png
   ampstroke cycle rifle.yaml --set trigger.mode=single --delays delays.png
+  ampstroke cycle rifle.yaml --batch study.jsonl > results.jsonl
   ampstroke cycle rifle.yaml --json --strict > result.json`,
 		Args:              oneBuild,
 		ValidArgsFunction: yamlFiles,
@@ -47,6 +50,12 @@ is a build file; left out, the embedded demo is used.`,
 			d, err := s.document(args)
 			if err != nil {
 				return err
+			}
+			if batch != "" {
+				if s.plot != "" || s.trace != "" || s.strict || explain || shots.any() {
+					return bad(errors.New("--batch: goes with --set alone; it writes a line of JSON for each build"))
+				}
+				return runBatch(c, batch, d)
 			}
 			r, err := cycle.Simulate(c.Context(), d.Build, cycle.Settings{})
 			if err != nil {
@@ -103,6 +112,7 @@ is a build file; left out, the embedded demo is used.`,
 		},
 	}
 	s.add(c)
+	c.Flags().StringVar(&batch, "batch", "", "fire once for each line of overrides in `FILE.jsonl`, or - for standard input, and write a line of JSON for each")
 	c.Flags().BoolVar(&explain, "explain", false, "list what the build file leaves out and is assumed")
 	shots.add(c)
 	c.Flags().StringVar(&over, "over", "time", "draw the picture over `AXIS`: time or angle")

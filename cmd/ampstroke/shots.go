@@ -45,6 +45,11 @@ func (s *shotFlags) add(c *cobra.Command) {
 // most pellets that are flown at once.
 const mostPellets = 100
 
+// any tells whether any of the flags is given.
+func (s *shotFlags) any() bool {
+	return s.flight != "" || s.pellets != "" || s.match || s.delays != "" || s.pull != ""
+}
+
 func (s *shotFlags) check(all *shared) error {
 	names := map[string]string{filepath.Clean(all.plot): "plot"}
 	for _, p := range []struct{ flag, path string }{{"flight", s.flight}, {"delays", s.delays}, {"pull", s.pull}} {

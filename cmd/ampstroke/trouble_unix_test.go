@@ -8,7 +8,6 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
-	"runtime"
 	"strings"
 	"syscall"
 	"testing"
@@ -21,9 +20,6 @@ import (
 // built returns the command as a program.
 func built(t *testing.T) string {
 	path := filepath.Join(t.TempDir(), "ampstroke")
-	if runtime.GOOS == "windows" {
-		path += ".exe"
-	}
 	out, err := exec.Command("go", "build", "-o", path, ".").CombinedOutput()
 	require.NoError(t, err, "%s", out)
 	return path
