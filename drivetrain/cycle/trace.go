@@ -157,23 +157,9 @@ func (t *Trace) clear(start float64, y [states]float64, code int) {
 // Sample returns n or more points in the order of time: evenly spaced ones with
 // both ends, and each event twice, just before and just after it.
 func (t *Trace) Sample(n int) []Point {
-	all := make([]Point, 0, n+2*len(t.Events))
-	next := 0
-	span := t.Duration()
-	for i := range n {
-		time := span * float64(i) / float64(max(1, n-1))
-		for ; next < len(t.Events) && t.Events[next].Time <= time; next++ {
-			e := t.Events[next]
-			if e.Time > 0 {
-				all = append(all, t.Before(e.Time))
-			}
-			if e.Time < span {
-				all = append(all, t.At(e.Time))
-			}
-		}
-		if len(all) == 0 || time > all[len(all)-1].Time {
-			all = append(all, t.At(time))
-		}
+	times := make([]float64, len(t.Events))
+	for i, e := range t.Events {
+		times[i] = e.Time
 	}
-	return all
+	return ode.Sample(n, t.Duration(), times, t.At, t.Before, func(p Point) float64 { return p.Time })
 }
