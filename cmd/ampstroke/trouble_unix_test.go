@@ -51,21 +51,36 @@ func TestClosedPipe(t *testing.T) {
 // An interrupt in a long run leaves nothing behind and ends with status 130.
 func TestInterruptLeavesNothing(t *testing.T) {
 	program := built(t)
+	// A machine may be so busy that the program has not begun when the signal comes,
+	// or so quick that it is done: then later, or sooner.
+	for _, wait := range []time.Duration{300, 900, 2000, 100} {
+		if interrupts(t, program, wait*time.Millisecond) {
+			return
+		}
+	}
+	assert.Fail(t, "no interrupt met the run")
+}
+
+// interrupts tells whether a signal after a time met the run, and holds what it leaves.
+func interrupts(t *testing.T, program string, wait time.Duration) bool {
 	dir := t.TempDir()
 	c := exec.Command(program, "cycle", "--set", "trigger.rounds=1000", "--set", "battery.capacity=9000 mAh",
 		"--plot", filepath.Join(dir, "a.png"), "--trace", filepath.Join(dir, "a.csv"), "--flight", filepath.Join(dir, "b.svg"))
 	var stdout, stderr strings.Builder
 	c.Stdout, c.Stderr = &stdout, &stderr
 	require.NoError(t, c.Start())
-	time.Sleep(300 * time.Millisecond) // the run takes seconds
-	require.NoError(t, c.Process.Signal(syscall.SIGINT))
+	time.Sleep(wait) // the run takes seconds
+	_ = c.Process.Signal(syscall.SIGINT)
 	_ = c.Wait()
-	assert.Equal(t, interrupted, c.ProcessState.ExitCode(), stderr.String())
+	if c.ProcessState.ExitCode() != interrupted {
+		return false
+	}
 	assert.Contains(t, stderr.String(), "interrupted")
 	assert.Empty(t, stdout.String())
 	entries, err := os.ReadDir(dir)
 	require.NoError(t, err)
 	assert.Empty(t, entries)
+	return true
 }
 
 // Build files from other systems, and names with blanks, are read like any other.
