@@ -62,9 +62,7 @@ that do better by it than the first are marked with *, those that miss it with !
 			}
 			fault := false
 			for i, r := range m.results {
-				for _, w := range r.Warnings {
-					fmt.Fprintln(c.ErrOrStderr(), wrap(fmt.Sprintf("warning: build %d: ", i+1), w.Text+" ["+w.Code+"]", 96, "  "))
-				}
+				warn(c.ErrOrStderr(), warningOf(i, len(m.results)), r.Warnings)
 				fault = fault || broken(r, m.verdicts[i])
 			}
 			if s.strict && fault {

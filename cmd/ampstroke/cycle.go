@@ -102,9 +102,7 @@ is a build file; left out, the embedded demo is used.`,
 			if err != nil {
 				return err
 			}
-			for _, w := range r.Warnings {
-				fmt.Fprintln(c.ErrOrStderr(), wrap("warning: ", w.Text+" ["+w.Code+"]", 96, "  "))
-			}
+			warn(c.ErrOrStderr(), warningOf(0, 1), r.Warnings)
 			if s.strict && broken(r, verdict) {
 				return &failure{missed, errMissed}
 			}

@@ -96,17 +96,13 @@ func warnOfMotors(stderr io.Writer, s *shared, all []motorOf) error {
 	limit := false
 	for i := range all {
 		m := &all[i]
-		start := "warning: "
-		if len(all) > 1 {
-			start = fmt.Sprintf("warning: build %d: ", i+1)
-		}
-		for _, w := range cycle.MotorWarnings(m.build, m.constants.SlotFill) {
-			fmt.Fprintln(stderr, wrap(start, w.Text+" ["+w.Code+"]", 96, "  "))
-		}
+		found := cycle.MotorWarnings(m.build, m.constants.SlotFill)
 		if m.demag.Margin() < 0 {
 			limit = true
-			fmt.Fprintln(stderr, wrap(start, fmt.Sprintf("held on the full voltage, its %.1f A would weaken the magnets for good: cycle says what the inrush does behind pack and leads [demagnetisation]", m.characteristic.Stall.Current), 96, "  "))
+			found = append(found, cycle.Warning{Code: "demagnetisation", Limit: true, Text: fmt.Sprintf(
+				"held on the full voltage, its %.1f A would weaken the magnets for good: cycle says what the inrush does behind pack and leads", m.characteristic.Stall.Current)})
 		}
+		warn(stderr, warningOf(i, len(all)), found)
 	}
 	if s.strict && limit {
 		return &failure{missed, errMissed}

@@ -10,6 +10,7 @@ import (
 
 	"example.org/ampstroke/drivetrain/buildfile"
 	"example.org/ampstroke/drivetrain/chart"
+	"example.org/ampstroke/drivetrain/cycle"
 	"example.org/ampstroke/drivetrain/wholefile"
 )
 
@@ -95,12 +96,31 @@ func write(stderr io.Writer, path string, fill func(io.Writer) error) error {
 }
 
 // picture writes what --plot asks for.
-func (s *shared) picture(stderr io.Writer, p *chart.Picture) error {
-	format, err := chart.Format(s.plot)
+func (s *shared) picture(stderr io.Writer, p *chart.Picture) error { return draw(stderr, s.plot, p) }
+
+// draw writes a picture that a flag asks for.
+func draw(stderr io.Writer, path string, p *chart.Picture) error {
+	format, err := chart.Format(path)
 	if err != nil {
 		return bad(err)
 	}
-	return write(stderr, s.plot, func(w io.Writer) error { return p.Encode(w, format) })
+	return write(stderr, path, func(w io.Writer) error { return p.Encode(w, format) })
+}
+
+// warn says what is wrong with a build; which one, if there are several, stands in
+// start.
+func warn(stderr io.Writer, start string, all []cycle.Warning) {
+	for _, w := range all {
+		fmt.Fprintln(stderr, wrap(start, w.Text+" ["+w.Code+"]", 96, "  "))
+	}
+}
+
+// warningOf is how a warning of build i among n begins.
+func warningOf(i, n int) string {
+	if n == 1 {
+		return "warning: "
+	}
+	return fmt.Sprintf("warning: build %d: ", i+1)
 }
 
 // oneBuild takes at most one build file.

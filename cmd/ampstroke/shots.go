@@ -159,11 +159,7 @@ func (s *shotFlags) pictures(stderr io.Writer, r *cycle.Result) error {
 		if p.path == "" {
 			continue
 		}
-		format, err := chart.Format(p.path)
-		if err != nil {
-			return bad(err)
-		}
-		if err := write(stderr, p.path, func(w io.Writer) error { return p.picture().Encode(w, format) }); err != nil {
+		if err := draw(stderr, p.path, p.picture()); err != nil {
 			return err
 		}
 	}

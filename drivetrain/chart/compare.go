@@ -9,8 +9,8 @@ import (
 )
 
 // Compare draws the steady cycles of several builds over each other, from pickup
-// to pickup; of a build that stalls, the course to the stall. The dots mark where
-// the sector lets go. Builds are told apart by their names.
+// to pickup; of one that fires single or stalls, the course from closing the switch.
+// The dots mark where the sector lets go. The legend counts the builds.
 func Compare(results []*cycle.Result) *Picture {
 	s := stack{
 		title:    several(len(results), func(i int) string { return results[i].Build.Name }),

@@ -10,6 +10,7 @@ import (
 	"gonum.org/v1/plot/plotter"
 	"gonum.org/v1/plot/vg"
 
+	"example.org/ampstroke/drivetrain"
 	"example.org/ampstroke/drivetrain/cycle"
 	"example.org/ampstroke/motor"
 )
@@ -204,7 +205,11 @@ func (s *stack) limits(r *cycle.Result, axis Axis) {
 		s.hi *= 1.08 // room for the names of points at the end
 		return
 	}
-	g := r.Build.Geometry()
+	s.overLobe(r.Build.Geometry())
+}
+
+// overLobe makes the axis that of the sector's angle, from one pickup to the next.
+func (s *stack) overLobe(g drivetrain.Geometry) {
 	s.axis = "sector angle, degrees"
 	s.lo, s.hi = deg(g.Pickup), deg(g.Pickup+g.Lobe)
 	s.step = 30

@@ -5,8 +5,6 @@ import (
 	"math"
 
 	"gonum.org/v1/plot/plotter"
-	"gonum.org/v1/plot/vg"
-	"gonum.org/v1/plot/vg/draw"
 
 	"example.org/ampstroke/drivetrain/cycle"
 )
@@ -14,14 +12,14 @@ import (
 // Delays draws the trigger delay over the state of charge, a curve for each count
 // of cells, and over the sector angle at which the train stands before the shot,
 // with where a pull leaves it marked.
-func Delays(r *cycle.Result, cells []int, overCharge map[int][]cycle.Response, overStop []cycle.Response) *Picture {
+func Delays(r *cycle.Result, counts []int, overCharge map[int][]cycle.Response, overStop []cycle.Response) *Picture {
 	top := &stack{
 		title: short(r.Build.Name, 50), subtitle: fmt.Sprintf("trigger delay, from closing the switch to the muzzle; the first shot from a sector angle of %.0f°", deg(r.Build.Geometry().Pickup+r.Build.Trigger.Start)),
 		axis: "state of charge, %",
 		hi:   100, panels: []panel{{label: "first shot, ms", least: 0, span: 1}},
 	}
-	for i, n := range cells {
-		style := series(i, plural(n))
+	for i, n := range counts {
+		style := series(i, cells(n)+" in series")
 		top.legend = append(top.legend, style)
 		var xy plotter.XYs
 		for _, p := range overCharge[n] {
@@ -30,13 +28,9 @@ func Delays(r *cycle.Result, cells []int, overCharge map[int][]cycle.Response, o
 		top.panels[0].lines = append(top.panels[0].lines, course{xy, style})
 	}
 	g := r.Build.Geometry()
-	bottom := &stack{
-		axis: "sector angle at which the train stands, degrees", lo: deg(g.Pickup), hi: deg(g.Pickup + g.Lobe), step: 30,
-		panels: []panel{{label: "next shot, ms", least: 0, span: 1}},
-	}
-	if bottom.hi-bottom.lo < 200 {
-		bottom.step = 15
-	}
+	bottom := &stack{panels: []panel{{label: "next shot, ms", least: 0, span: 1}}}
+	bottom.overLobe(g)
+	bottom.axis = "sector angle at which the train stands, degrees"
 	style := solid("")
 	var pull, free plotter.XYs
 	for _, p := range overStop {
@@ -55,17 +49,5 @@ func Delays(r *cycle.Result, cells []int, overCharge map[int][]cycle.Response, o
 	if math.IsNaN(cycle.Quickest(overStop).Delay) {
 		top.subtitle = "no pellet leaves the muzzle, whatever charge, cells and stop angle"
 	}
-	width, height := 19*vg.Centimeter, 20*vg.Centimeter
-	return &Picture{width: width, height: height, draw: func(c draw.Canvas) {
-		half := (height + top.headerHeight() - bottom.headerHeight()) / 2
-		top.draw(draw.Crop(c, 0, 0, height-half, 0))
-		bottom.draw(draw.Crop(c, 0, 0, 0, -half))
-	}}
-}
-
-func plural(n int) string {
-	if n == 1 {
-		return "1 cell in series"
-	}
-	return fmt.Sprintf("%d cells in series", n)
+	return pair(top, bottom)
 }

@@ -4,8 +4,6 @@ import (
 	"fmt"
 
 	"gonum.org/v1/plot/plotter"
-	"gonum.org/v1/plot/vg"
-	"gonum.org/v1/plot/vg/draw"
 
 	"example.org/ampstroke/drivetrain"
 	"example.org/ampstroke/drivetrain/flight"
@@ -23,12 +21,7 @@ func Match(b *drivetrain.Build, m *flight.Match) *Picture {
 		at = moment{1e3 * m.Ports[len(m.Ports)-1].Value, "as built, no port open", 0, dashed("")}
 	}
 	bottom := curve(m.Ports, "port position, mm ahead of the piston at home", at, m.BestPort)
-	width, height := 19*vg.Centimeter, 20*vg.Centimeter
-	return &Picture{width: width, height: height, draw: func(c draw.Canvas) {
-		half := (height + top.headerHeight() - bottom.headerHeight()) / 2
-		top.draw(draw.Crop(c, 0, 0, height-half, 0))
-		bottom.draw(draw.Crop(c, 0, 0, 0, -half))
-	}}
+	return pair(top, bottom)
 }
 
 func curve(shots []flight.Shot, axis string, built moment, best flight.Shot) *stack {

@@ -50,6 +50,8 @@ type Pull struct {
 type Shot struct {
 	// Release is when the rack was let go, from the closing of the switch [s].
 	Release float64
+	// Speed is the rack's then, rearwards [m/s].
+	Speed float64
 	// Muzzle is when the pellet left, from the closing of the switch; NaN: it didn't [s].
 	Muzzle float64
 	// Flight is what happened in between and after.
@@ -121,7 +123,7 @@ func (res *Result) pull(ctx context.Context, m *machine, settings *Settings, rou
 	for i, f := range shots {
 		l, none := r.releases[i], math.NaN()
 		s := Shot{
-			Release: l.time, Muzzle: l.time + f.Summary.TimeToMuzzle, Flight: f,
+			Release: l.time, Speed: l.rack, Muzzle: l.time + f.Summary.TimeToMuzzle, Flight: f,
 			Margin: l.pickup - l.time - f.Summary.TimeToHome, Engagement: Engagement{none, none, none},
 		}
 		if late := !(s.Margin >= 0) && !math.IsNaN(l.pickup); late && f.Trace != nil {
@@ -146,10 +148,7 @@ func (res *Result) shotBefore(ctx context.Context, r *run, settings *Settings) e
 	if err != nil {
 		return err
 	}
-	s, first := &res.Summary, r.releases[0]
-	res.Flight, res.FirstFlight = shots[0], shots[0]
-	s.ReleaseTime, s.TriggerDelay = first.time, first.time+shots[0].Summary.TimeToMuzzle
-	res.shot(first.rack)
+	res.single(r.releases[0].time, r.releases[0].rack, shots[0])
 	return nil
 }
 
@@ -170,13 +169,14 @@ func (res *Result) once(ctx context.Context, m *machine, settings *Settings) err
 		return nil
 	}
 	first := &p.Releases[0]
-	res.Flight, res.FirstFlight = first.Flight, first.Flight
-	s.ReleaseTime, s.TriggerDelay = first.Release, first.Muzzle
-	res.shot(rackSpeed(res.Flight, &m.geometry))
+	res.single(first.Release, first.Speed, first.Flight)
 	return nil
 }
 
-// rackSpeed returns the speed at which a flight was released [m/s].
-func rackSpeed(f *flight.Result, g *drivetrain.Geometry) float64 {
-	return math.Sqrt(2 * f.Ledger.Kinetic / g.MovingMass)
+// single quotes the first flight of a single shot, whose rack is let go at a time
+// [s] and a speed [m/s].
+func (res *Result) single(released, rack float64, f *flight.Result) {
+	res.Flight = f
+	res.firstShot(released, f)
+	res.shot(rack)
 }

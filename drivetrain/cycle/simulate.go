@@ -80,9 +80,10 @@ func (s *Stats) add(r *run) {
 	s.Evaluations += done.Evaluations
 }
 
-// Simulate fires a build in automatic: the first shot from rest and the cycle
-// that repeats after it, each with its flight (equations E1 to E7, F1, F2, F4, F5,
-// F7, F8). It reports every field of build and settings that can't be used. A
+// Simulate fires a build. In automatic: the first shot from rest and the cycle
+// that repeats after it, and a burst where the trigger counts rounds. In single:
+// one pull, from closing the switch until the train stands behind the cut-off.
+// Each release has its flight (equations E1 to E7, F1 to F8). It reports every field of build and settings that can't be used. A
 // build that stalls is a result. An error that is [ErrUnfinished] says that the
 // simulation came to no end, one that is the context's that it was interrupted.
 func Simulate(ctx context.Context, b *drivetrain.Build, settings Settings) (*Result, error) {
@@ -156,9 +157,7 @@ func (res *Result) fire(ctx context.Context, m *machine, settings *Settings) err
 		return err
 	}
 	if len(shots) > 0 {
-		res.FirstFlight = shots[0]
-		s.ReleaseTime = first.releases[0].time
-		s.TriggerDelay = s.ReleaseTime + res.FirstFlight.Summary.TimeToMuzzle
+		res.firstShot(first.releases[0].time, shots[0])
 	}
 	if end == stalled {
 		res.stall(first)
@@ -277,6 +276,13 @@ func (res *Result) stall(r *run) {
 	s.Inrush = max(s.Inrush, r.tally.peak, s.StallCurrent)
 	s.CurrentPeak = s.Inrush
 	s.PackVoltageMin = min(s.PackVoltageMin, r.tally.dip, m.circuit.Terminal(ocv, y[voltage1], y[voltage2], s.StallCurrent))
+}
+
+// firstShot fills in when the first shot comes, whose rack is let go at a time [s].
+func (res *Result) firstShot(released float64, f *flight.Result) {
+	res.FirstFlight = f
+	res.Summary.ReleaseTime = released
+	res.Summary.TriggerDelay = released + f.Summary.TimeToMuzzle
 }
 
 // shot fills in the figures of the flight that a rack of a speed [m/s] began.

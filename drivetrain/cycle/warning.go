@@ -37,7 +37,7 @@ func warnings(res *Result, m *machine) []Warning {
 			s.StallAngle*180/math.Pi, amps(s.StallCurrent))
 	}
 	if res.Flight != nil {
-		shotWarnings(res, warn, broken)
+		shotWarnings(res, broken)
 	}
 	all = append(all, MotorWarnings(b, m.motor.SlotFill)...)
 	if s.DemagnetisationMargin < 0 {
@@ -76,8 +76,8 @@ func warnings(res *Result, m *machine) []Warning {
 	return all
 }
 
-// shotWarnings speak of the steady cycle's flight.
-func shotWarnings(res *Result, warn, broken func(code, format string, args ...any)) {
+// shotWarnings speak of the flight that is quoted.
+func shotWarnings(res *Result, broken func(code, format string, args ...any)) {
 	b, s := res.Build, &res.Summary
 	where := func() string {
 		return meeting(b, Engagement{s.EngagementTravel, s.EngagementShare, s.EngagementSpeed})

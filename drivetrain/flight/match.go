@@ -129,27 +129,29 @@ func sweep(lo, hi float64, at func(float64) (Shot, error)) (all []Shot, best Sho
 	best = all[place]
 	const golden = 0.6180339887498949
 	a, b := all[max(place-1, 0)].Value, all[min(place+1, variants-1)].Value
-	for b-a > 1e-3*(hi-lo) && quantity.Finite(best.Energy) {
-		left, err := at(b - golden*(b-a))
-		if err != nil {
-			return nil, Shot{}, err
+	if !quantity.Finite(best.Energy) {
+		return all, best, nil
+	}
+	fly := func(v float64) (s Shot) {
+		if err == nil {
+			s, err = at(v)
 		}
-		right, err := at(a + golden*(b-a))
-		if err != nil {
-			return nil, Shot{}, err
+		if better(s, best) {
+			best = s
 		}
-		for _, s := range []Shot{left, right} {
-			if better(s, best) {
-				best = s
-			}
-		}
-		if better(right, left) {
-			a = left.Value
+		return s
+	}
+	left, right := fly(b-golden*(b-a)), fly(a+golden*(b-a))
+	for b-a > 1e-3*(hi-lo) && err == nil {
+		if better(right, left) { // the right one is the next left one
+			a, left = left.Value, right
+			right = fly(a + golden*(b-a))
 		} else {
-			b = right.Value
+			b, right = right.Value, left
+			left = fly(b - golden*(b-a))
 		}
 	}
-	return all, best, nil
+	return all, best, err
 }
 
 func better(a, b Shot) bool {
