@@ -113,6 +113,17 @@ func TestFlightPictures(t *testing.T) {
 	says(t, string(encode(t, chart.Match(&open, m), ".svg")), "as built, no port open")
 }
 
+// A pellet that leaves when the sector has come round already is not marked on the
+// pull that has begun by then.
+func TestMuzzleBehindThePickup(t *testing.T) {
+	late := []string{"trigger.mode=single", "motor.armature.turns=20", "motor.armature.wire=0.75 mm", "spring.rate=380 N/m"}
+	muzzles := func(overrides ...string) int {
+		return strings.Count(string(encode(t, chart.Cycle(result(t, overrides...)), ".svg")), ">muzzle<")
+	}
+	assert.Equal(t, 1, muzzles(late...), "of two shots, the second one's")
+	assert.Equal(t, 1, muzzles("trigger.mode=single"))
+}
+
 func TestConvergencePicture(t *testing.T) {
 	p := chart.Convergence("Demo", []float64{1e-3, 1e-6, 1e-9}, []string{"rate of fire", "inrush"}, [][]float64{{1e-5, 1e-8, 0}, {1e-4, 1e-7, 1e-10}})
 	says(t, string(encode(t, p, ".svg")), "Demo", "rate of fire", "inrush", "the promise", "tolerance, power of ten")

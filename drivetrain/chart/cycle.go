@@ -293,8 +293,8 @@ func (s *stack) loose(r *cycle.Result, axis Axis) {
 			continue
 		}
 		for _, e := range of.trace.Events {
-			if e.Kind == of.kind {
-				p := of.trace.At(e.Time)
+			// A muzzle exit behind the next pickup has no place on that travel (F8).
+			if p := of.trace.At(e.Time); e.Kind == of.kind && !math.IsNaN(p.Pressure) {
 				s.panels[3].points = append(s.panels[3].points, mark{x: axis.place(p), y: 1e3 * p.Travel, name: e.Kind.String()})
 			}
 		}
