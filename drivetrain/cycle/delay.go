@@ -32,10 +32,7 @@ func Respond(ctx context.Context, b *drivetrain.Build, settings Settings) (Respo
 	if err != nil {
 		return none, err
 	}
-	r, err := newRun(m, tight(settings.tolerance()), false, 0, nil)
-	if err != nil {
-		return none, err
-	}
+	r := newRun(m, tight(settings.tolerance()), false, 0, nil)
 	r.begin()
 	for len(r.releases) == 0 {
 		end, err := r.toPickup(ctx)

@@ -14,13 +14,10 @@ func HoldFromRest(b *drivetrain.Build) (stall bool, at, time, balance float64, e
 	if err != nil {
 		return false, 0, 0, 0, err
 	}
-	r, err := newRun(m, 1e-10, true, 0, nil)
-	if err != nil {
-		return false, 0, 0, 0, err
-	}
+	r := newRun(m, 1e-10, true, 0, nil)
 	r.begin()
 	end, err := r.toPickup(context.Background())
 	torque := m.motor.Ke * m.stallCurrent(r.source, 0, 0)
 	balance = (torque - m.motor.DragConstant - m.arcs[0].load) / m.arcs[0].slope
-	return end == stalled, r.stall[angle], r.solver.T(), balance, err
+	return end == stalled, r.stall[angle], r.time, balance, err
 }

@@ -78,16 +78,14 @@ func (res *Result) pull(ctx context.Context, m *machine, settings *Settings, rou
 	if rounds > traced {
 		trace = nil
 	}
-	r, err := newRun(m, tight(settings.tolerance()), false, rounds, trace)
-	if err != nil {
-		return nil, err
-	}
+	r := newRun(m, tight(settings.tolerance()), false, rounds, trace)
 	defer res.Stats.add(r)
 	r.begin()
 	r.cutoff = m.cutoff(res.Build.Trigger.Cutoff, rounds)
 	r.note(Closing)
 	p := &Pull{Rounds: rounds, Trace: trace, Inrush: math.NaN()}
 	for ended := pickedUp; ended != rested; {
+		var err error
 		if ended, err = r.toPickup(ctx); err != nil {
 			return nil, err
 		}

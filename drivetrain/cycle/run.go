@@ -3,26 +3,26 @@ package cycle
 import (
 	"context"
 	"errors"
-	"fmt"
 	"math"
-
-	"example.org/ampstroke/drivetrain/internal/ode"
 )
 
 // run drives a machine through its modes: which arc the sector stands in,
 // whether the shaft turns, which way the current flows through the brushes.
 type run struct {
-	m      *machine
-	solver *ode.Solver
-	y      [states]float64 // the state at the last switch of mode
+	mode
+	y      [states]float64 // the present state
+	series series          // its course
 
-	held   bool    // the pack's charge and RC voltages stand still (F5)
-	path   path    // which way the motor's current flows
-	arc    int     // in m.arcs
-	turns  bool    // the shaft is not held by the latch
-	sign   float64 // of the current through the brushes: 1, −1, or 0 for none
-	creep  float64 // speed below which a turning shaft counts as stopped [rad/s]
-	source float64 // open-circuit voltage of a held pack [V]
+	time       float64 // [s]
+	unit       float64 // of the next series [s]
+	tolerance  float64
+	amps, rads float64 // what currents and speeds come to [A, rad/s]
+	longest    float64 // limit of time [s]
+	mostSteps  int
+	steps      int
+	books      bool // the integrals are wanted
+
+	creep float64 // speed below which a turning shaft counts as stopped [rad/s]
 
 	cutoff   cutoff    // where the switch opens
 	lobe     int       // pickups since the last begin
@@ -103,98 +103,34 @@ const (
 	voltageDips
 )
 
+// none is no event.
+const none = -1
+
 // newRun makes a driver at rest at the machine's start, with time and steps for
 // a burst of so many rounds.
-func newRun(m *machine, tolerance float64, held bool, rounds int, trace *Trace) (*run, error) {
-	r := &run{m: m, held: held, trace: trace}
+func newRun(m *machine, tolerance float64, held bool, rounds int, trace *Trace) *run {
+	r := new(run)
+	r.reset(m, tolerance, held, rounds, trace)
+	return r
+}
+
+// reset makes it as new.
+func (r *run) reset(m *machine, tolerance float64, held bool, rounds int, trace *Trace) {
+	*r = run{mode: mode{m: m, held: held}, trace: trace, releases: r.releases[:0], books: true, tolerance: tolerance}
 	r.y[angle] = m.start
 	r.y[voltage1], r.y[voltage2], r.y[charge] = m.v1, m.v2, m.charge
 	r.source = m.ocv(m.charge)
+	noLoad := m.noLoadSpeed()
 	if held {
-		r.creep = 1e-6 * m.noLoadSpeed()
+		r.creep = 1e-6 * noLoad
 	}
-	r.place()
+	r.amps, r.rads = max(1e-3, m.stallCurrent(r.source, 0, 0)), max(1, noLoad)
+	r.unit = m.motor.Inductance / m.resistance
 	// Steps are bounded, and events with them: a current that stands still peaks in
 	// every one.
-	solver, err := ode.New(ode.Problem{
-		Deriv: r.derive, T0: 0, T1: longest + float64(rounds)*longestRound, Y0: r.y[:], Events: r.events(), Mode: r.mode, Names: stateNames,
-	}, ode.Settings{RelTol: tolerance, AbsTol: r.scales(tolerance), MaxSteps: mostSteps + rounds*mostOfRound, MaxEvents: math.MaxInt})
-	if err != nil {
-		return nil, err
-	}
-	r.solver = solver
-	return r, nil
-}
-
-// scales returns the absolute tolerances: tolerance times what each state
-// commonly comes to.
-func (r *run) scales(tolerance float64) []float64 {
-	m := r.m
-	amps := max(1e-3, m.stallCurrent(r.source, 0, 0))
-	rads := max(1, m.noLoadSpeed())
-	const time = 0.01 // of a shot [s]
-	s := [states]float64{
-		current: amps, speed: rads, angle: 1,
-		voltage1: 1e-3 * r.source, voltage2: 1e-3 * r.source, charge: 1e-3,
-		sumCurrent: amps * time, sumBrush: amps * time, sumSquare: amps * amps * time,
-		sumReverse: rads * amps * amps * time, sumSpeed2: rads * rads * time,
-		sumSource: r.source * amps * time, sumPairs: 1e-3 * r.source * amps * time,
-	}
-	for i := range s {
-		s[i] *= tolerance
-	}
-	return s[:]
-}
-
-func (r *run) mode() string {
-	a := &r.m.arcs[r.arc]
-	name := "free"
-	if a.pull {
-		name = "pull"
-	}
-	if !r.turns {
-		name += ", shaft held"
-	}
-	if r.held {
-		name += ", steady"
-	}
-	return name + [...]string{"", ", freewheel", ", switch open", ", braking"}[r.path]
-}
-
-// derive is equations F1 to F3 and B1.
-func (r *run) derive(dy []float64, _ float64, y []float64) {
-	m := r.m
-	i, w := y[current], y[speed]
-	battery := i // its current
-	if r.path != closed {
-		battery = 0
-	}
-	v := r.source
-	if r.held {
-		dy[voltage1], dy[voltage2], dy[charge], dy[sumPairs] = 0, 0, 0, 0
-	} else {
-		c := &m.circuit
-		v = m.ocv(y[charge])
-		v1, v2 := y[voltage1], y[voltage2]
-		dy[voltage1] = (battery - v1/c.R1) / c.C1
-		dy[voltage2] = (battery - v2/c.R2) / c.C2
-		dy[charge] = -battery / m.pack.Capacity
-		dy[sumPairs] = v1*v1/c.R1 + v2*v2/c.R2
-	}
-	dy[current] = r.sign * r.sign * r.push(v, y) / m.motor.Inductance
-	if r.turns {
-		a := &m.arcs[r.arc]
-		dy[speed] = m.motor.TorqueLeft(i, w, a.at(y[angle])+m.churning*w) / a.inertia
-		dy[angle] = w / m.geometry.Ratio
-	} else {
-		dy[speed], dy[angle] = 0, 0
-	}
-	dy[sumCurrent] = i
-	dy[sumBrush] = r.sign * i
-	dy[sumSquare] = i * i
-	dy[sumReverse] = w * i * i
-	dy[sumSpeed2] = w * w
-	dy[sumSource] = v * battery
+	r.longest = longest + float64(rounds)*longestRound
+	r.mostSteps = mostSteps + rounds*mostOfRound
+	r.place()
 }
 
 // push returns the voltage that changes the current [V], given the pack's
@@ -231,109 +167,15 @@ func (r *run) needed(y []float64) float64 {
 	return m.motor.DragConstant + crawl + m.arcs[r.arc].at(y[angle])
 }
 
-func (r *run) events() []ode.Event {
-	const off = -1
-	return []ode.Event{
-		arcEnds: {Name: "end of the arc", Direction: ode.Rising, Terminal: true, Func: func(_ float64, y []float64) float64 {
-			if !r.turns {
-				return off
-			}
-			return y[angle] - r.m.arcs[r.arc].to
-		}},
-		shaftStops: {Name: "stop of the shaft", Direction: ode.Rising, Terminal: true, Func: func(_ float64, y []float64) float64 {
-			if !r.turns {
-				return off
-			}
-			return r.creep - y[speed]
-		}},
-		breaksAway: {Name: "break-away", Direction: ode.Rising, Terminal: true, Func: func(_ float64, y []float64) float64 {
-			if r.turns {
-				return off
-			}
-			return r.m.motor.Ke*y[current] - r.needed(y)
-		}},
-		givesUp: {Name: "end of the current's rise", Direction: ode.Falling, Terminal: true, Func: func(_ float64, y []float64) float64 {
-			if r.turns {
-				return off
-			}
-			return r.push(r.ocv(y), y)
-		}},
-		currentEnds: {Name: "zero of the current", Direction: ode.Falling, Terminal: true, Func: func(_ float64, y []float64) float64 {
-			if r.sign == 0 {
-				return off
-			}
-			return r.sign * y[current]
-		}},
-		currentStarts: {Name: "start of the current", Direction: ode.Rising, Terminal: true, Func: func(_ float64, y []float64) float64 {
-			if r.sign != 0 || r.path != closed {
-				return off
-			}
-			return r.push(r.ocv(y), y) - r.m.motor.BrushDrop
-		}},
-		currentReverses: {Name: "start of a reversed current", Direction: ode.Falling, Terminal: true, Func: func(_ float64, y []float64) float64 {
-			if r.sign != 0 || r.path == freewheel || r.path == open {
-				return off
-			}
-			return r.push(r.ocv(y), y) + r.m.motor.BrushDrop
-		}},
-		switchOpens: {Name: "opening of the switch", Direction: ode.Rising, Terminal: true, Func: func(_ float64, y []float64) float64 {
-			if !r.opensHere() {
-				return off
-			}
-			return y[angle] - r.cutoff.angle
-		}},
-		brakeStarts: {Name: "start of the brake", Direction: ode.Rising, Terminal: true, Func: func(t float64, _ []float64) float64 {
-			if !r.awaitsBrake() {
-				return off
-			}
-			return t - r.opened - r.m.brakeDelay
-		}},
-		currentPeaks: {Name: "peak of the current", Direction: ode.Falling, Func: func(_ float64, y []float64) float64 {
-			if r.sign == 0 || r.path != closed {
-				return off
-			}
-			return r.push(r.ocv(y), y)
-		}},
-		brakePeaks: {Name: "peak of the braking current", Direction: ode.Rising, Func: func(_ float64, y []float64) float64 {
-			if r.sign == 0 || r.path != braking {
-				return off
-			}
-			return r.push(r.ocv(y), y)
-		}},
-		voltageDips: {Name: "least pack voltage", Direction: ode.Rising, Func: func(_ float64, y []float64) float64 {
-			m := r.m
-			if r.path != closed {
-				return off
-			}
-			rise := -m.circuit.R0 * r.sign * r.sign * r.push(r.ocv(y), y) / m.motor.Inductance
-			if !r.held {
-				c := &m.circuit
-				i := y[current]
-				slope := m.pack.Slope(m.cell, y[charge])
-				rise -= slope*i/m.pack.Capacity + (i-y[voltage1]/c.R1)/c.C1 + (i-y[voltage2]/c.R2)/c.C2
-			}
-			return rise
-		}},
-	}
-}
-
-// paths is how many there are.
-const paths = 4
-
-// code is arc and path in one number, for a trace.
-func (r *run) code() int { return r.arc*paths + int(r.path) }
-
-func decode(code int) (arc int, p path) { return code / paths, path(code % paths) }
-
 // begin puts the tally to zero at the state y.
 func (r *run) begin() {
-	r.t0 = r.solver.T()
+	r.t0 = r.time
 	for i := sumCurrent; i < states; i++ {
 		r.y[i] = 0
 	}
 	r.lobe, r.releases = 0, r.releases[:0]
 	if r.trace != nil {
-		r.trace.clear(r.t0, r.y, r.code())
+		r.trace.clear(r.t0, r.y, r.arc, r.path)
 	}
 	r.tally = tally{start: r.stored(), open: math.NaN(), peak: r.y[current], dip: r.terminal(r.y[:])}
 }
@@ -381,7 +223,7 @@ func (r *run) cut() {
 	if !r.opensHere() || r.y[angle] < r.cutoff.angle-sameAngle {
 		return
 	}
-	r.opened = r.solver.T()
+	r.opened = r.time
 	r.tally.open = r.tally.turned
 	r.path = freewheel
 	if !r.m.diode || r.y[current] <= 0 {
@@ -417,7 +259,7 @@ func (r *run) toPickup(ctx context.Context) (ending, error) {
 	if r.y[speed] <= r.creep {
 		r.y[speed] = 0
 		r.turns = false
-		r.stopped = r.solver.T()
+		r.stopped = r.time
 		r.stall = r.y
 	}
 	r.chooseSign()
@@ -442,7 +284,7 @@ func (r *run) toPickup(ctx context.Context) (ending, error) {
 		case shaftStops:
 			r.turns = false
 			r.y[speed] = 0
-			r.stopped = r.solver.T()
+			r.stopped = r.time
 			r.chooseSign()
 			r.stall, rest = r.y, r.tally
 			r.note(Stop)
@@ -500,51 +342,6 @@ func (r *run) most() float64 {
 	return max(y[current], r.m.stallCurrent(r.ocv(y), y[voltage1], y[voltage2]))
 }
 
-// phase steps from r.y in one mode until a terminal event, which it returns, with
-// r.y the state there.
-func (r *run) phase(ctx context.Context) (int, error) {
-	if err := r.solver.Reset(r.solver.T(), r.y[:]); err != nil {
-		return 0, err
-	}
-	begin := r.y
-	for n := 0; ; n++ {
-		if n%64 == 0 && ctx.Err() != nil {
-			return 0, ctx.Err()
-		}
-		if err := r.solver.Step(); err != nil {
-			if errors.Is(err, ode.ErrTooManySteps) {
-				return 0, fmt.Errorf("%w within so many steps; look for an inductance, drag or churning of an unusual size (%w)", ErrUnfinished, err)
-			}
-			return 0, err
-		}
-		if r.trace != nil {
-			r.trace.path.Append(r.solver, r.code())
-			r.trace.end = r.solver.T()
-		}
-		ended := -1
-		for _, e := range r.solver.Events() {
-			switch e.Index {
-			case currentPeaks:
-				r.tally.peak = max(r.tally.peak, e.Y[current])
-			case brakePeaks:
-				r.tally.brake = min(r.tally.brake, e.Y[current])
-			case voltageDips:
-				r.tally.dip = min(r.tally.dip, r.terminal(e.Y))
-			default:
-				ended = e.Index
-			}
-		}
-		if r.solver.Status() == ode.Done {
-			return 0, fmt.Errorf("%w: the sector has not come round after %.0f s", ErrUnfinished, r.solver.T())
-		}
-		if ended >= 0 {
-			copy(r.y[:], r.solver.Y())
-			r.tally.meet(r, &begin)
-			return ended, nil
-		}
-	}
-}
-
 // nextArc moves from the end of an arc to the next one, and tells whether that
 // was a pickup.
 func (r *run) nextArc() bool {
@@ -556,7 +353,7 @@ func (r *run) nextArc() bool {
 		r.lobe++
 		r.y[angle] = r.m.arcs[0].from
 		if n := len(r.releases); n > 0 && math.IsNaN(r.releases[n-1].pickup) {
-			r.releases[n-1].pickup, r.releases[n-1].sector = r.solver.T()-r.t0, w/g.Ratio
+			r.releases[n-1].pickup, r.releases[n-1].sector = r.time-r.t0, w/g.Ratio
 		}
 		r.y[speed] = w * g.FreeInertia / g.PullInertia
 		r.tally.pickup += (g.FreeInertia*w*w - g.PullInertia*r.y[speed]*r.y[speed]) / 2
@@ -567,7 +364,7 @@ func (r *run) nextArc() bool {
 	next := &r.m.arcs[r.arc]
 	if left.pull && !next.pull { // release
 		rack := g.PitchRadius * w / g.Ratio
-		r.releases = append(r.releases, release{r.solver.T() - r.t0, rack, math.NaN(), math.NaN()})
+		r.releases = append(r.releases, release{r.time - r.t0, rack, math.NaN(), math.NaN()})
 		r.tally.shot += g.SpringEnergy(g.Stroke) - g.SpringEnergy(0) + g.MovingMass*rack*rack/2
 		r.note(Release)
 	}
@@ -576,7 +373,7 @@ func (r *run) nextArc() bool {
 
 func (r *run) note(what EventKind) {
 	if r.trace != nil {
-		r.trace.Events = append(r.trace.Events, Event{what, r.solver.T() - r.trace.start, r.y[angle]})
+		r.trace.Events = append(r.trace.Events, Event{what, r.time - r.trace.start, r.y[angle]})
 	}
 }
 

@@ -69,15 +69,15 @@ func (res *Result) FlightSettings() flight.Settings {
 type Stats struct {
 	// Cycles is how many were computed to find the steady one.
 	Cycles int
-	// Steps are those of the integrator, Evaluations its calls of the right-hand side.
+	// Steps are those taken through the cycle, Evaluations the orders of their series
+	// and the flights' calls of the right-hand side.
 	Steps, Evaluations int
 }
 
 // add counts the work of a run.
 func (s *Stats) add(r *run) {
-	done := r.solver.Stats()
-	s.Steps += done.Steps
-	s.Evaluations += done.Evaluations
+	s.Steps += r.steps
+	s.Evaluations += r.steps * order
 }
 
 // Simulate fires a build. In automatic: the first shot from rest and the cycle
@@ -136,10 +136,7 @@ func (res *Result) fire(ctx context.Context, m *machine, settings *Settings) err
 	tolerance, accuracy := tight(settings.tolerance()), settings.flight()
 	s := &res.Summary
 	res.First = &Trace{m: m}
-	first, err := newRun(m, tolerance, false, 0, res.First)
-	if err != nil {
-		return err
-	}
+	first := newRun(m, tolerance, false, 0, res.First)
 	defer res.Stats.add(first)
 	first.begin()
 	first.note(Closing)
@@ -165,10 +162,7 @@ func (res *Result) fire(ctx context.Context, m *machine, settings *Settings) err
 	}
 	res.FirstLedger = first.ledger(shots)
 
-	steady, err := newRun(m, tolerance, true, 0, nil)
-	if err != nil {
-		return err
-	}
+	steady := newRun(m, tolerance, true, 0, nil)
 	defer res.Stats.add(steady)
 	steady.y[current], steady.y[speed] = first.y[current], first.y[speed]
 	steady.trace = &Trace{m: m, held: true, source: steady.source}
@@ -202,7 +196,7 @@ func (res *Result) fire(ctx context.Context, m *machine, settings *Settings) err
 	res.Flight = shots[0]
 	res.Ledger = steady.ledger(shots)
 	y := &steady.y
-	s.Period = steady.solver.T() - steady.t0
+	s.Period = steady.time - steady.t0
 	s.RateOfFire = 1 / s.Period
 	s.FreeTime = s.Period - steady.releases[0].time
 	s.CurrentPeak = t.peak

@@ -9,25 +9,26 @@ import (
 	"example.org/ampstroke/drivetrain/internal/ode"
 )
 
-// Trace is the course of a simulation in time. It keeps the integrator's own
+// Trace is the course of a simulation in time. It keeps the run's own
 // steps, so that reading it at more or fewer points changes nothing.
 type Trace struct {
 	Events []Event
 
 	m       *machine
 	flights []loose
-	path    ode.Trajectory
+	course  course
 	first   [states]float64 // the state at the start
-	code    int             // of arc and path there, see run.code
-	start   float64         // in the integrator's time [s]
-	end     float64         // in the integrator's time [s]
+	arc     int             // there
+	path    path            // there
+	start   float64         // in the run's time [s]
+	end     float64         // in the run's time [s]
 	held    bool
 	source  float64 // of a held pack [V]
 }
 
 // loose is a piston that was released.
 type loose struct {
-	at     float64 // in the integrator's time [s]
+	at     float64 // in the run's time [s]
 	flight *flight.Trace
 }
 
@@ -66,31 +67,29 @@ func (t *Trace) Duration() float64 { return t.end - t.start }
 // just after it. Outside, it returns that at the nearest end.
 func (t *Trace) At(time float64) Point {
 	at := min(max(t.start+time, t.start), t.end)
-	return t.point(t.path.Find(at), at, (*flight.Trace).At)
+	return t.point(t.course.find(at), at, (*flight.Trace).At)
 }
 
 // Before returns the state just before an event at a time [s], elsewhere the
 // same as At.
 func (t *Trace) Before(time float64) Point {
 	at := min(max(t.start+time, t.start), t.end)
-	i := t.path.Find(at)
-	if i > 0 {
-		if t0, _, _ := t.path.Segment(i); t0 == at {
-			i--
-		}
+	i := t.course.find(at)
+	if i > 0 && t.course.steps[i].from == at {
+		i--
 	}
 	return t.point(i, at, (*flight.Trace).Before)
 }
 
 // point reads the state, and that of the flight by one of its readers.
 func (t *Trace) point(segment int, at float64, read func(*flight.Trace, float64) flight.Point) Point {
-	y, code := t.first, t.code // all there is of a shaft that never moved
+	y, arc, path := t.first, t.arc, t.path // all there is of a shaft that never moved
 	if segment >= 0 {
-		t.path.AtSegment(y[:], segment, at)
-		_, _, code = t.path.Segment(segment)
+		t.course.at(&y, segment, at)
+		md := &t.course.steps[segment].mode
+		arc, path = md.arc, md.path
 	}
 	m := t.m
-	arc, path := decode(code)
 	none := math.NaN()
 	p := Point{
 		Time: at - t.start, Angle: y[angle], Current: y[current], Speed: y[speed], Travel: none, SpringForce: none,
@@ -122,7 +121,7 @@ func (t *Trace) point(segment int, at float64, read func(*flight.Trace, float64)
 	return p
 }
 
-// loose returns the last release before a time of the integrator, nil if there
+// loose returns the last release before a time of the run, nil if there
 // was none.
 func (t *Trace) loose(at float64) (last *loose) {
 	for i := range t.flights {
@@ -149,9 +148,9 @@ func (t *Trace) fly(f *flight.Result, released float64) {
 	slices.SortStableFunc(t.Events, func(a, b Event) int { return cmp.Compare(a.Time, b.Time) })
 }
 
-// clear forgets all and starts anew from a state at a time of the integrator [s].
-func (t *Trace) clear(start float64, y [states]float64, code int) {
-	*t = Trace{m: t.m, held: t.held, source: t.source, start: start, end: start, first: y, code: code}
+// clear forgets all and starts anew from a state at a time of the run [s].
+func (t *Trace) clear(start float64, y [states]float64, arc int, path path) {
+	*t = Trace{m: t.m, held: t.held, source: t.source, start: start, end: start, first: y, arc: arc, path: path}
 }
 
 // Sample returns n or more points in the order of time: evenly spaced ones with

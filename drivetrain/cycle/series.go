@@ -1,0 +1,370 @@
+package cycle
+
+import "math"
+
+// order is that of the Taylor series, which suits the exponentials that the
+// equations are made of: the higher, the fewer steps, until the terms of
+// alternating sign cost digits.
+const order = 30
+
+// row holds the coefficients of one state.
+type row [order + 1]float64
+
+// at returns the polynomial's value and derivative.
+func (c *row) at(x float64) (value, slope float64) {
+	for k := order; k > 0; k-- {
+		value = value*x + c[k]
+		slope = slope*x + float64(k)*c[k]
+	}
+	return value*x + c[0], slope
+}
+
+// of returns the polynomial's value.
+func (c *row) of(x float64) (value float64) {
+	for k := order; k >= 0; k-- {
+		value = value*x + c[k]
+	}
+	return value
+}
+
+// inverse are 1/k.
+var inverse = func() (all row) {
+	for k := 1; k <= order; k++ {
+		all[k] = 1 / float64(k)
+	}
+	return all
+}()
+
+// mode is what the equations F1 to F3 and B1 hold in: within it they are smooth,
+// and but for the open-circuit voltage and commutation linear.
+type mode struct {
+	m      *machine
+	held   bool    // the pack's charge and RC voltages stand still (F5)
+	path   path    // which way the motor's current flows
+	arc    int     // in m.arcs
+	turns  bool    // the shaft is not held by the latch
+	sign   float64 // of the current through the brushes: 1, −1, or 0 for none
+	source float64 // open-circuit voltage of a held pack [V]
+}
+
+// series is the course of a mode from a state on, as polynomials in the time over
+// a unit: y(t) = Σ c[k]·(t/unit)^k. Their recursion follows from the equations,
+// coefficient by coefficient.
+type series struct {
+	mode *mode
+	unit float64 // [s]
+
+	current, speed, angle row
+	// Of the pack that isn't held.
+	voltage1, voltage2, charge row
+	source                     row // open-circuit voltage
+	terminal                   row // voltage at the terminals
+	bends                      bool
+	from                       float64 // the charge at the begin
+	slope, curvature           float64 // of the open-circuit voltage by the charge there [V]
+}
+
+// expand computes the coefficients from a state.
+func (c *series) expand(md *mode, y *[states]float64, unit float64) {
+	c.mode, c.unit = md, unit
+	m := md.m
+	var resistance, voltage float64 // La·di/dt = voltage − resistance·i − …
+	switch md.path {
+	case closed:
+		resistance = m.resistance
+	case freewheel:
+		resistance, voltage = m.motor.Resistance, -m.flyback
+	case braking:
+		resistance = m.motor.Resistance + m.brake
+	}
+	voltage -= md.sign * m.motor.BrushDrop
+	perL := unit * md.sign * md.sign / m.motor.Inductance
+	var perJ, perG, torque, drag, slope float64
+	if md.turns {
+		a := &m.arcs[md.arc]
+		perJ, perG = unit/a.inertia, unit/m.geometry.Ratio
+		torque, drag, slope = -(m.motor.DragConstant + a.load), m.motor.DragViscous+m.churning, a.slope
+	}
+	c.current[0], c.speed[0], c.angle[0] = y[current], y[speed], y[angle]
+	if !md.held {
+		c.voltage1[0], c.voltage2[0], c.charge[0] = y[voltage1], y[voltage2], y[charge]
+		c.open(y, unit)
+		c.expandAll(resistance, voltage, perL, perJ, perG, torque, drag, slope)
+		return
+	}
+	if md.path == closed {
+		voltage += md.source - y[voltage1] - y[voltage2]
+	}
+	ke, rate := m.motor.Ke, m.motor.Commutation
+	if rate != 0 {
+		for k := range order {
+			next := inverse[k+1]
+			i, w, a := c.current[k], c.speed[k], c.angle[k]
+			c.current[k+1] = perL * (voltage - resistance*i - ke*w - rate*product(&c.current, &c.speed, k)) * next
+			c.speed[k+1] = perJ * (torque + ke*i - drag*w - slope*a) * next
+			c.angle[k+1] = perG * w * next
+			voltage, torque = 0, 0
+		}
+		return
+	}
+	// Coefficients and products of constants are taken out of the loop, whose length
+	// is that of the chain from one coefficient to the next.
+	ii, iw := -perL*resistance, -perL*ke
+	wi, ww, wa := perJ*ke, -perJ*drag, -perJ*slope
+	i, w, a := c.current[0], c.speed[0], c.angle[0]
+	di, dw := perL*voltage, perJ*torque
+	for k := 1; k <= order; k++ {
+		next := inverse[k]
+		i, w, a = (di+ii*i+iw*w)*next, (dw+wi*i+ww*w+wa*a)*next, perG*w*next
+		c.current[k], c.speed[k], c.angle[k] = i, w, a
+		di, dw = 0, 0
+	}
+}
+
+// product returns coefficient k of the product of two polynomials.
+func product(a, b *row, k int) (sum float64) {
+	for j := range k + 1 {
+		sum += a[j] * b[k-j]
+	}
+	return sum
+}
+
+// open takes the open-circuit voltage as a parabola in the charge, and settles
+// whether its bend counts.
+func (c *series) open(y *[states]float64, unit float64) {
+	m := c.mode.m
+	s := y[charge]
+	c.from = s
+	c.source[0] = m.ocv(s)
+	c.slope = m.pack.Slope(m.cell, s)
+	// What a unit of time may take at the larger of the present current and that of
+	// a held motor.
+	most := unit * max(math.Abs(y[current]), m.stallCurrent(c.source[0], 0, 0)) / m.pack.Capacity
+	const aside = 1e-3 // of the charge, for the difference quotient
+	c.curvature = (m.pack.Slope(m.cell, s+aside) - m.pack.Slope(m.cell, s-aside)) / (2 * aside)
+	if s-aside < 0 || s+aside > 1 {
+		c.curvature = 0
+	}
+	c.bends = math.Abs(c.curvature)*most*most > 1e-13*c.source[0]
+}
+
+// expandAll is expand with the pack's charge and RC pairs on the move.
+func (c *series) expandAll(resistance, voltage, perL, perJ, perG, torque, drag, slope float64) {
+	m := c.mode.m
+	p := &m.circuit
+	ke, rate := m.motor.Ke, m.motor.Commutation
+	var fed, battery float64 // the source is in the motor's loop, and its current the pack's
+	if c.mode.path == closed {
+		fed, battery = 1, 1
+	}
+	perC1, perC2, perQ := c.unit/p.C1, c.unit/p.C2, c.unit/m.pack.Capacity
+	leak1, leak2 := 1/p.R1, 1/p.R2
+	for k := range order {
+		next := inverse[k+1]
+		i, w, a := c.current[k], c.speed[k], c.angle[k]
+		v1, v2 := c.voltage1[k], c.voltage2[k]
+		if k > 0 {
+			c.source[k] = c.slope * c.charge[k]
+			if c.bends {
+				var square float64 // of the change, which has no first coefficient
+				for j := 1; j < k; j++ {
+					square += c.charge[j] * c.charge[k-j]
+				}
+				c.source[k] += c.curvature / 2 * square
+			}
+		}
+		c.terminal[k] = c.source[k] - v1 - v2 - battery*p.R0*i
+		push := voltage + fed*(c.source[k]-v1-v2) - resistance*i - ke*w
+		if rate != 0 {
+			push -= rate * product(&c.current, &c.speed, k)
+		}
+		c.current[k+1] = perL * push * next
+		c.speed[k+1] = perJ * (torque + ke*i - drag*w - slope*a) * next
+		c.angle[k+1] = perG * w * next
+		c.voltage1[k+1] = perC1 * (battery*i - v1*leak1) * next
+		c.voltage2[k+1] = perC2 * (battery*i - v2*leak2) * next
+		c.charge[k+1] = -perQ * battery * i * next
+		voltage, torque = 0, 0
+	}
+	c.source[order] = c.slope * c.charge[order]
+	c.terminal[order] = c.source[order] - c.voltage1[order] - c.voltage2[order] - battery*p.R0*c.current[order]
+}
+
+// reach returns up to what share of the unit the series keeps the tolerance, given
+// what currents [A] and speeds [rad/s] commonly come to.
+func (c *series) reach(amps, rads, tolerance float64) float64 {
+	tail := max(
+		math.Abs(c.current[order])/amps, math.Abs(c.current[order-1])/amps,
+		math.Abs(c.speed[order])/rads, math.Abs(c.speed[order-1])/rads,
+	)
+	if tail == 0 {
+		return farthest
+	}
+	return min(farthest, math.Exp(math.Log(tolerance/tail)*(1./order)))
+}
+
+// farthest is how far beyond its unit a series is used.
+const farthest = 4
+
+// state writes the state at a share x of the unit to y.
+func (c *series) state(y *[states]float64, x float64) {
+	y[current], y[speed], y[angle] = c.three(x)
+	if !c.mode.held {
+		y[voltage1], y[voltage2], y[charge] = c.voltage1.of(x), c.voltage2.of(x), c.charge.of(x)
+	}
+}
+
+// three returns current, speed and angle at a share x of the unit.
+func (c *series) three(x float64) (i, w, a float64) {
+	for k := order; k >= 0; k-- {
+		i = i*x + c.current[k]
+		w = w*x + c.speed[k]
+		a = a*x + c.angle[k]
+	}
+	return i, w, a
+}
+
+// pair returns current and speed at a share x of the unit.
+func (c *series) pair(x float64) (i, w float64) {
+	for k := order; k >= 0; k-- {
+		i = i*x + c.current[k]
+		w = w*x + c.speed[k]
+	}
+	return i, w
+}
+
+// look is what events are the signs of, at one place of a series. Slopes are those
+// by the share of the unit.
+type look struct {
+	x              float64 // the share of the unit
+	i, w, a        float64
+	di, dw         float64
+	voltage, slope float64 // at the terminals of a pack that isn't held
+}
+
+// look returns what there is to see at a share x of the unit.
+func (c *series) look(x float64) look {
+	l := look{x: x}
+	for k := order; k > 0; k-- {
+		n := float64(k)
+		ci, cw := c.current[k], c.speed[k]
+		l.i = l.i*x + ci
+		l.di = l.di*x + n*ci
+		l.w = l.w*x + cw
+		l.dw = l.dw*x + n*cw
+		l.a = l.a*x + c.angle[k]
+	}
+	l.i = l.i*x + c.current[0]
+	l.w = l.w*x + c.speed[0]
+	l.a = l.a*x + c.angle[0]
+	if !c.mode.held {
+		l.voltage, l.slope = c.terminal.at(x)
+	}
+	return l
+}
+
+// astray returns by how much the open-circuit voltage at a share x of the unit
+// differs from the pack's [V].
+func (c *series) astray(x float64) float64 {
+	change := c.charge.of(x) - c.from
+	bend := 0.
+	if c.bends {
+		bend = c.curvature / 2
+	}
+	m := c.mode.m
+	return math.Abs(c.source[0] + change*(c.slope+change*bend) - m.ocv(c.from+change))
+}
+
+// derivative writes the derivative of a row by the share of the unit.
+func (c *row) derivative() (d row) {
+	for k := 1; k <= order; k++ {
+		d[k-1] = float64(k) * c[k]
+	}
+	return d
+}
+
+// root returns where the polynomial comes to a value, which it passes between lo
+// and hi: by Newton's method, or by halves where that leaves them.
+func (c *row) root(value, lo, hi float64) float64 {
+	at, _ := c.at(lo)
+	rises := at < value
+	x := hi
+	for range 100 {
+		y, slope := c.at(x)
+		y -= value
+		if y == 0 {
+			return x
+		}
+		if (y < 0) == rises {
+			lo = x
+		} else {
+			hi = x
+		}
+		next := x - y/slope
+		if !(next > lo && next < hi) {
+			// A step that leaves by no more than rounding has arrived.
+			if math.Abs(next-x) <= 4e-16*math.Abs(x) {
+				return x
+			}
+			next = lo + (hi-lo)/2
+		}
+		if math.Abs(next-x) <= 2e-16*math.Abs(x) || next == lo || next == hi {
+			return next
+		}
+		x = next
+	}
+	return x
+}
+
+// sinks tells whether sign times the polynomial falls to a mark between lo and hi,
+// or from there at once, and where. Values and slopes at both ends are given.
+func (c *row) sinks(sign, mark, lo, hi, v0, d0, v1, d1 float64) (at float64, ok bool) {
+	v0, v1 = sign*(v0-mark), sign*(v1-mark)
+	falls, rises := sign*d0 < 0, sign*d1 > 0
+	switch {
+	case v0 > 0 && v1 <= 0:
+		return c.root(mark, lo, hi), true
+	case v0 > 0 && falls && rises: // it may have been lower in between
+		d := c.derivative()
+		if x := d.root(0, lo, hi); sign*(c.of(x)-mark) <= 0 {
+			return c.root(mark, lo, x), true
+		}
+	case v0 <= 0 && v1 < 0: // it starts from the mark, and leaves it at once or later
+		for x := hi; x-lo > 1e-6*(hi-lo); {
+			half := lo + (x-lo)/2
+			if sign*(c.of(half)-mark) > 0 {
+				return c.root(mark, half, x), true
+			}
+			x = half
+		}
+		return lo, true
+	}
+	return 0, false
+}
+
+// given returns what the battery's chemistry gives over a share x of the unit
+// through the closed switch [J]: the integral of the open-circuit voltage over the
+// charge.
+func (c *series) given(x float64) float64 {
+	change := c.charge.of(x) - c.from
+	bend := 0.
+	if c.bends {
+		bend = c.curvature / 2
+	}
+	return -c.mode.m.pack.Capacity * change * (c.source[0] + change*(c.slope/2+change*bend/3))
+}
+
+// name says what the mode is.
+func (md *mode) name() string {
+	name := "free"
+	if md.m.arcs[md.arc].pull {
+		name = "pull"
+	}
+	if !md.turns {
+		name += ", shaft held"
+	}
+	if md.held {
+		name += ", steady"
+	}
+	return name + [...]string{"", ", freewheel", ", switch open", ", braking"}[md.path]
+}

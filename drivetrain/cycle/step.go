@@ -1,0 +1,287 @@
+package cycle
+
+import (
+	"context"
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/integrate/quad"
+)
+
+// longestStep bounds a step where the series has an end [s].
+const longestStep = 0.1
+
+// phase goes on from r.y in one mode until an event that ends it, which it
+// returns, with r.y the state there.
+func (r *run) phase(ctx context.Context) (int, error) {
+	begin := r.y
+	c := &r.series
+	swing := r.swing()
+	for n := 0; ; n++ {
+		if n%64 == 0 && ctx.Err() != nil {
+			return 0, ctx.Err()
+		}
+		if r.steps++; r.steps > r.mostSteps {
+			return 0, fmt.Errorf("%w within %d steps; look for an inductance, drag or churning of an unusual size", ErrUnfinished, r.mostSteps)
+		}
+		c.expand(&r.mode, &r.y, r.unit)
+		far := min(c.reach(r.amps, r.rads, r.tolerance), longestStep/r.unit)
+		if !(far > 0) { // the coefficients overflow
+			if r.unit *= 1e-3; r.unit < 1e-30 || math.IsNaN(r.y[current]+r.y[speed]+r.y[angle]) {
+				return 0, fmt.Errorf("a state that is no number at %v s (%s): current %v A, speed %v rad/s, angle %v rad", r.time, r.mode.name(), r.y[current], r.y[speed], r.y[angle])
+			}
+			continue
+		}
+		if !r.held && r.path == closed {
+			far = r.follow(far)
+		}
+		reached := far
+		ended := none
+		if r.awaitsBrake() {
+			if left := (r.opened + r.m.brakeDelay - r.time) / r.unit; left <= far {
+				far, ended = max(left, 0), brakeStarts
+			}
+		}
+		at, event := r.scan(far, 1+int(min(swing*far*r.unit, 100)))
+		if event != none {
+			far, ended = at, event
+		}
+		r.advance(far)
+		r.unit *= reached
+		if ended != none {
+			r.tally.meet(r, &begin)
+			return ended, nil
+		}
+		if r.time > r.longest {
+			return 0, fmt.Errorf("%w: the sector has not come round after %.0f s", ErrUnfinished, r.time)
+		}
+	}
+}
+
+// swing returns the fastest oscillation of the present mode: of current and speed
+// about each other, of the shaft on the spring; 0 without any [rad/s].
+func (r *run) swing() float64 {
+	if !r.turns {
+		return 0
+	}
+	m := r.m
+	k := &m.motor
+	a := &m.arcs[r.arc]
+	spring := a.slope / (m.geometry.Ratio * a.inertia)
+	if r.sign == 0 {
+		return math.Sqrt(spring)
+	}
+	resistance := k.Resistance
+	switch r.path {
+	case closed:
+		resistance = m.resistance
+	case braking:
+		resistance += m.brake
+	}
+	half := (resistance/k.Inductance - (k.DragViscous+m.churning)/a.inertia) / 2
+	return math.Sqrt(max(spring, k.Ke*k.Ke/(k.Inductance*a.inertia)-half*half))
+}
+
+// follow shortens a share of the unit until the open-circuit voltage of the series
+// is that of the pack.
+func (r *run) follow(far float64) float64 {
+	const kink = 1e-8 // of the charge: where the table bends, it is passed over
+	for r.series.astray(far) > r.tolerance*r.series.source[0] {
+		if math.Abs(r.series.charge.of(far)-r.series.from) < kink {
+			break
+		}
+		far /= 2
+	}
+	return far
+}
+
+// advance goes on by a share of the unit.
+func (r *run) advance(x float64) {
+	c := &r.series
+	if r.books {
+		r.book(x)
+	}
+	from := r.time
+	r.time += x * c.unit
+	if r.trace != nil && r.time > from {
+		r.trace.course.add(from, r.time, c, &r.y)
+		r.trace.end = r.time
+	}
+	c.state(&r.y, x)
+}
+
+// nodes and weights are those of Gauss and Legendre between 0 and 1. In a step the
+// squares of what decays fall by some e^-10, which twelve of them sum to the last
+// digits.
+var nodes, weights = func() (x, w [12]float64) {
+	quad.Legendre{}.FixedLocations(x[:], w[:], 0, 1)
+	return x, w
+}()
+
+// book adds up the integrals of the ledger over a share x of the unit.
+func (r *run) book(x float64) {
+	c := &r.series
+	var flown, square, reverse, speed2, pairs float64
+	for n, at := range nodes {
+		i, w := c.pair(x * at)
+		k := weights[n]
+		flown += k * i
+		square += k * i * i
+		reverse += k * i * i * w
+		speed2 += k * w * w
+		if !r.held {
+			v1, v2 := c.voltage1.of(x*at), c.voltage2.of(x*at)
+			pairs += k * (v1*v1/r.m.circuit.R1 + v2*v2/r.m.circuit.R2)
+		}
+	}
+	time := x * c.unit
+	y := &r.y
+	y[sumCurrent] += time * flown
+	y[sumBrush] += time * flown * r.sign
+	y[sumSquare] += time * square
+	y[sumReverse] += time * reverse
+	y[sumSpeed2] += time * speed2
+	y[sumPairs] += time * pairs
+	switch {
+	case r.path != closed:
+	case r.held:
+		y[sumSource] += r.source * time * flown
+	default:
+		y[sumSource] += c.given(x)
+	}
+}
+
+// scan looks for events up to a share of the unit, at so many places, and returns
+// the first one that ends the mode and where, none without one. It takes notice of
+// peaks and dips on the way. Between two places a value that touches its mark and
+// turns back can be missed.
+func (r *run) scan(far float64, places int) (at float64, event int) {
+	c := &r.series
+	last := look{i: c.current[0], w: c.speed[0], a: c.angle[0], di: c.current[1], dw: c.speed[1], voltage: c.terminal[0], slope: c.terminal[1]}
+	for n := 1; n <= places; n++ {
+		x := far
+		if n < places {
+			x = far * float64(n) / float64(places)
+		}
+		next := c.look(x)
+		at, event = r.between(&last, &next)
+		for again := event != none && event != arcEnds && event != switchOpens; again; {
+			// Behind the event the series goes where the gun doesn't, and something
+			// earlier may have come and gone.
+			there := c.look(at)
+			earlier, what := r.between(&last, &there)
+			if again = what != none && earlier < at; again {
+				at, event = earlier, what
+			}
+		}
+		if event != none {
+			x = at
+		}
+		r.watch(&last, &next, x)
+		if event != none {
+			return at, event
+		}
+		last = next
+	}
+	return 0, none
+}
+
+// between returns the first event between two looks that ends the mode, and where.
+func (r *run) between(last, next *look) (at float64, event int) {
+	c := &r.series
+	m := r.m
+	at, event = math.Inf(1), none
+	found := func(what int, row *row, value, lo, hi float64) {
+		if x := row.root(value, lo, hi); x < at {
+			at, event = x, what
+		}
+	}
+	lo, hi := last.x, next.x
+	if r.turns {
+		if to := m.arcs[r.arc].to; last.a < to && next.a >= to {
+			found(arcEnds, &c.angle, to, lo, hi)
+		}
+		if to := r.cutoff.angle; last.a < to && next.a >= to && r.opensHere() {
+			found(switchOpens, &c.angle, to, lo, hi)
+		}
+		if x, ok := c.speed.sinks(1, r.creep, lo, hi, last.w, last.dw, next.w, next.dw); ok && x < at {
+			at, event = x, shaftStops
+		}
+	} else {
+		if need := r.needed(r.y[:]); m.motor.Ke*last.i < need && m.motor.Ke*next.i >= need {
+			found(breaksAway, &c.current, need/m.motor.Ke, lo, hi)
+		}
+		if r.sign != 0 && last.di > 0 && next.di <= 0 {
+			d := c.current.derivative()
+			found(givesUp, &d, 0, lo, hi)
+		}
+	}
+	switch {
+	case r.sign != 0:
+		if x, ok := c.current.sinks(r.sign, 0, lo, hi, last.i, last.di, next.i, next.di); ok && x < at {
+			at, event = x, currentEnds
+		}
+	case r.path == closed || r.path == braking:
+		// The voltage over the brushes, through which nothing flows.
+		ke, drop := m.motor.Ke, m.motor.BrushDrop
+		over := func(l *look) float64 {
+			v := -ke * l.w
+			if r.path == closed && r.held {
+				v += r.source - r.y[voltage1] - r.y[voltage2]
+			} else if r.path == closed {
+				v += l.voltage
+			}
+			return v
+		}
+		from, to := over(last), over(next)
+		row := func() *row {
+			all := c.speed
+			for k := range all {
+				all[k] *= -ke
+				if r.path == closed && !r.held {
+					all[k] += c.terminal[k]
+				}
+			}
+			if r.path == closed && r.held {
+				all[0] += r.source - r.y[voltage1] - r.y[voltage2]
+			}
+			return &all
+		}
+		if r.path == closed && from < drop && to >= drop {
+			found(currentStarts, row(), drop, lo, hi)
+		}
+		if from > -drop && to <= -drop {
+			found(currentReverses, row(), -drop, lo, hi)
+		}
+	}
+	return at, event
+}
+
+// watch takes notice of peaks of the current and dips of the voltage between two
+// looks, as far as the mode lasts.
+func (r *run) watch(last, next *look, until float64) {
+	c := &r.series
+	t := &r.tally
+	if r.sign != 0 && r.path == closed && last.di > 0 && next.di <= 0 {
+		d := c.current.derivative()
+		if x := d.root(0, last.x, next.x); x <= until {
+			i := c.current.of(x)
+			t.peak = max(t.peak, i)
+			if r.held {
+				t.dip = min(t.dip, r.m.circuit.Terminal(r.source, r.y[voltage1], r.y[voltage2], i))
+			}
+		}
+	}
+	if r.path == braking && last.di < 0 && next.di >= 0 {
+		d := c.current.derivative()
+		if x := d.root(0, last.x, next.x); x <= until {
+			t.brake = min(t.brake, c.current.of(x))
+		}
+	}
+	if !r.held && r.path == closed && last.slope < 0 && next.slope >= 0 {
+		d := c.terminal.derivative()
+		if x := d.root(0, last.x, next.x); x <= until {
+			t.dip = min(t.dip, c.terminal.of(x))
+		}
+	}
+}
