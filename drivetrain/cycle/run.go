@@ -20,7 +20,8 @@ type run struct {
 	longest    float64 // limit of time [s]
 	mostSteps  int
 	steps      int
-	books      bool // the integrals are wanted
+	books      bool    // the integrals are wanted
+	leaps      []leaps // of all arcs
 
 	creep float64 // speed below which a turning shaft counts as stopped [rad/s]
 
@@ -116,7 +117,7 @@ func newRun(m *machine, tolerance float64, held bool, rounds int, trace *Trace) 
 
 // reset makes it as new.
 func (r *run) reset(m *machine, tolerance float64, held bool, rounds int, trace *Trace) {
-	*r = run{mode: mode{m: m, held: held}, trace: trace, releases: r.releases[:0], books: true, tolerance: tolerance}
+	*r = run{mode: mode{m: m, held: held}, trace: trace, releases: r.releases[:0], leaps: r.leaps, books: true, tolerance: tolerance}
 	r.y[angle] = m.start
 	r.y[voltage1], r.y[voltage2], r.y[charge] = m.v1, m.v2, m.charge
 	r.source = m.ocv(m.charge)

@@ -25,35 +25,47 @@ var errStalls = errors.New("the cycles lead to a stall")
 // the fixed point of the map from (i, ω) just after a pickup to that just after
 // the next. From the state in r.y it iterates with Broyden's rank-one update of
 // the map's derivative; where that does not bring it closer, it goes on with the
-// plain map, which is what the gun itself does. On return r holds the books of
-// the last cycle.
+// plain map, which is what the gun itself does. While it can, it leaps through the
+// cycles; the last one is always stepped through, and must repeat as well. On
+// return r holds the books of that one.
 func (r *run) steady(ctx context.Context) (cycles int, err error) {
 	scale := [2]float64{max(1e-3, r.m.stallCurrent(r.source, r.m.v1, r.m.v2)), max(1, r.m.noLoadSpeed())}
 	x := [2]float64{r.y[current] / scale[0], r.y[speed] / scale[1]}
 	h := [2][2]float64{{1, 0}, {0, 1}} // inverse of the derivative of x − map(x)
 	var lastX, lastF [2]float64
 	best, plain := math.Inf(1), true
+	leaping, settled := r.prepare(), false
 	var image [2]float64
 	for cycles = 1; cycles <= mostCycles; cycles++ {
-		r.y[current], r.y[speed] = x[0]*scale[0], x[1]*scale[1]
-		r.arc, r.y[angle], r.turns = 0, r.m.arcs[0].from, true
-		r.begin()
-		ending, err := r.toPickup(ctx)
-		if err != nil {
-			return cycles, err
-		}
-		if ending == stalled {
-			if plain {
-				return cycles, errStalls
+		leapt := false
+		if leaping {
+			var i, w float64
+			if i, w, leapt = r.leap(x[0]*scale[0], x[1]*scale[1]); leapt {
+				image = [2]float64{i / scale[0], w / scale[1]}
 			}
-			x, h, plain = image, [2][2]float64{{1, 0}, {0, 1}}, true
-			continue
+			leaping = leapt
 		}
-		image = [2]float64{r.y[current] / scale[0], r.y[speed] / scale[1]}
+		if !leapt {
+			ending, err := r.round(ctx, x[0]*scale[0], x[1]*scale[1])
+			if err != nil {
+				return cycles, err
+			}
+			if ending == stalled {
+				if plain {
+					return cycles, errStalls
+				}
+				x, h, plain = image, [2][2]float64{{1, 0}, {0, 1}}, true
+				continue
+			}
+			image = [2]float64{r.y[current] / scale[0], r.y[speed] / scale[1]}
+		}
 		f := [2]float64{x[0] - image[0], x[1] - image[1]}
 		size := max(math.Abs(f[0]), math.Abs(f[1]))
-		if size <= exact || (size <= periodic && size > best/4) {
+		if !leapt && (size <= exact || size <= periodic && (settled || size > best/4)) {
 			return cycles, nil
+		}
+		if leapt && size <= periodic { // what is left, the next step takes away
+			settled, leaping = true, false
 		}
 		if cycles > 1 {
 			broyden(&h, [2]float64{x[0] - lastX[0], x[1] - lastX[1]}, [2]float64{f[0] - lastF[0], f[1] - lastF[1]})
@@ -68,6 +80,15 @@ func (r *run) steady(ctx context.Context) (cycles int, err error) {
 		x = next
 	}
 	return cycles, fmt.Errorf("%w: the rate of fire does not settle within %d shots; look for an inductance of an unusual size or a motor that nearly stalls", ErrUnfinished, mostCycles)
+}
+
+// round steps through a cycle from just after a pickup, with a current [A] and a
+// speed [rad/s], and keeps its books.
+func (r *run) round(ctx context.Context, i, w float64) (ending, error) {
+	r.y[current], r.y[speed] = i, w
+	r.arc, r.y[angle], r.turns = 0, r.m.arcs[0].from, true
+	r.begin()
+	return r.toPickup(ctx)
 }
 
 // broyden updates the inverse h of a derivative so that it maps the step in f to
