@@ -73,30 +73,37 @@ func (l *leaps) begin(m *machine, arc int, voltage float64) {
 		l.most = min(max(1, 1+int(math.Log2(1/(swing*l.shortest)))), leapLevels)
 	}
 
-	// exp of the matrix by its series, column by column; the last is that of drive.
-	p := &l.maps[0]
+	// exp(h·M) and its integral by their series, whose powers the characteristic
+	// polynomial brings down to 1, M and M² (Cayley and Hamilton).
 	h := l.shortest
-	for col := range 4 {
-		var v [3]float64
-		if col < 3 {
-			v[col] = 1
-		} else {
-			v = [3]float64{h * l.drive[0], h * l.drive[1], 0}
+	x, y, z := h*l.matrix[0][0], h*l.matrix[0][1], h*l.matrix[1][0]
+	u, v, s := h*l.matrix[1][1], h*l.matrix[1][2], h*l.matrix[2][1]
+	c2, c1, c0 := x+u, y*z+v*s-x*u, -x*v*s // M³ = c2·M² + c1·M + c0
+	var exp, sum [3]float64                // by 1, M, M²
+	p0, p1, p2 := 1., 0., 0.               // M^k/k!
+	for k := 0; k <= leapOrder; k++ {
+		n := inverse[k+1]
+		exp[0], exp[1], exp[2] = exp[0]+p0, exp[1]+p1, exp[2]+p2
+		sum[0], sum[1], sum[2] = sum[0]+p0*n, sum[1]+p1*n, sum[2]+p2*n
+		p0, p1, p2 = c0*p2*n, (p0+c1*p2)*n, (p1+c2*p2)*n
+	}
+	matrix := [3][3]float64{{x, y, 0}, {z, u, v}, {0, s, 0}}
+	square := [3][3]float64{
+		{x*x + y*z, x*y + y*u, y * v},
+		{z*x + u*z, z*y + u*u + v*s, u * v},
+		{s * z, s * u, s * v},
+	}
+	p := &l.maps[0]
+	for r := range 3 {
+		for k := range 3 {
+			p[r][k] = exp[1]*matrix[r][k] + exp[2]*square[r][k]
 		}
-		sum := v
-		for k := 1; k <= leapOrder; k++ {
-			n := h * inverse[k]
-			if col == 3 {
-				n = h * inverse[k+1]
-			}
-			v = [3]float64{
-				n * (l.matrix[0][0]*v[0] + l.matrix[0][1]*v[1]),
-				n * (l.matrix[1][0]*v[0] + l.matrix[1][1]*v[1] + l.matrix[1][2]*v[2]),
-				n * l.matrix[2][1] * v[1],
-			}
-			sum[0], sum[1], sum[2] = sum[0]+v[0], sum[1]+v[1], sum[2]+v[2]
+		p[r][r] += exp[0]
+		p[r][3] = 0
+		for k := range 2 {
+			p[r][3] += (sum[1]*matrix[r][k] + sum[2]*square[r][k]) * h * l.drive[k]
 		}
-		p[0][col], p[1][col], p[2][col] = sum[0], sum[1], sum[2]
+		p[r][3] += sum[0] * h * l.drive[r]
 	}
 	l.known = 1
 }

@@ -12,11 +12,12 @@ type row [order + 1]float64
 
 // at returns the polynomial's value and derivative.
 func (c *row) at(x float64) (value, slope float64) {
-	for k := order; k > 0; k-- {
+	value = c[order]
+	for k := order - 1; k >= 0; k-- {
+		slope = slope*x + value
 		value = value*x + c[k]
-		slope = slope*x + float64(k)*c[k]
 	}
-	return value*x + c[0], slope
+	return value, slope
 }
 
 // of returns the polynomial's value.
@@ -157,37 +158,53 @@ func (c *series) expandAll(resistance, voltage, perL, perJ, perG, torque, drag, 
 	if c.mode.path == closed {
 		fed, battery = 1, 1
 	}
-	perC1, perC2, perQ := c.unit/p.C1, c.unit/p.C2, c.unit/m.pack.Capacity
-	leak1, leak2 := 1/p.R1, 1/p.R2
-	for k := range order {
-		next := inverse[k+1]
-		i, w, a := c.current[k], c.speed[k], c.angle[k]
-		v1, v2 := c.voltage1[k], c.voltage2[k]
-		if k > 0 {
-			c.source[k] = c.slope * c.charge[k]
-			if c.bends {
-				var square float64 // of the change, which has no first coefficient
-				for j := 1; j < k; j++ {
-					square += c.charge[j] * c.charge[k-j]
-				}
-				c.source[k] += c.curvature / 2 * square
-			}
+	perC1, perC2, perQ := c.unit/p.C1, c.unit/p.C2, -c.unit*battery/m.pack.Capacity
+	leak1, leak2 := -perC1/p.R1, -perC2/p.R2
+	perC1, perC2 = perC1*battery, perC2*battery
+	ii, iw, iv := -perL*resistance, -perL*ke, perL*fed
+	wi, ww, wa := perJ*ke, -perJ*drag, -perJ*slope
+	rate *= perL
+	resistance = battery * p.R0
+	bend := c.curvature / 2
+	i, w, a, v1, v2, s, ocv := c.current[0], c.speed[0], c.angle[0], c.voltage1[0], c.voltage2[0], c.charge[0], c.source[0]
+	di, dw := perL*voltage, perJ*torque
+	for k := 1; ; k++ {
+		terminal := ocv - v1 - v2
+		c.terminal[k-1] = terminal - resistance*i
+		if k > order {
+			return
 		}
-		c.terminal[k] = c.source[k] - v1 - v2 - battery*p.R0*i
-		push := voltage + fed*(c.source[k]-v1-v2) - resistance*i - ke*w
 		if rate != 0 {
-			push -= rate * product(&c.current, &c.speed, k)
+			di -= rate * product(&c.current, &c.speed, k-1)
 		}
-		c.current[k+1] = perL * push * next
-		c.speed[k+1] = perJ * (torque + ke*i - drag*w - slope*a) * next
-		c.angle[k+1] = perG * w * next
-		c.voltage1[k+1] = perC1 * (battery*i - v1*leak1) * next
-		c.voltage2[k+1] = perC2 * (battery*i - v2*leak2) * next
-		c.charge[k+1] = -perQ * battery * i * next
-		voltage, torque = 0, 0
+		next := inverse[k]
+		i, w, a, v1, v2, s = (di+ii*i+iw*w+iv*terminal)*next, (dw+wi*i+ww*w+wa*a)*next, perG*w*next,
+			(perC1*i+leak1*v1)*next, (perC2*i+leak2*v2)*next, perQ*i*next
+		ocv = c.slope * s
+		if c.bends && k <= bendOrder {
+			ocv += bend * c.squared(k)
+		}
+		c.current[k], c.speed[k], c.angle[k] = i, w, a
+		c.voltage1[k], c.voltage2[k], c.charge[k], c.source[k] = v1, v2, s, ocv
+		di, dw = 0, 0
 	}
-	c.source[order] = c.slope * c.charge[order]
-	c.terminal[order] = c.source[order] - c.voltage1[order] - c.voltage2[order] - battery*p.R0*c.current[order]
+}
+
+// bendOrder is how far the square of the charge's change is taken: it is some 1e-9
+// of the voltage, and its terms fall like those of an exponential.
+const bendOrder = 24
+
+// squared returns coefficient k of the square of the charge's change.
+func (c *series) squared(k int) (sum float64) {
+	q := &c.charge
+	for j := 1; 2*j < k; j++ {
+		sum += q[j] * q[k-j]
+	}
+	sum *= 2
+	if k%2 == 0 {
+		sum += q[k/2] * q[k/2]
+	}
+	return sum
 }
 
 // reach returns up to what share of the unit the series keeps the tolerance, given
@@ -224,13 +241,17 @@ func (c *series) three(x float64) (i, w, a float64) {
 	return i, w, a
 }
 
-// pair returns current and speed at a share x of the unit.
-func (c *series) pair(x float64) (i, w float64) {
-	for k := order; k >= 0; k-- {
-		i = i*x + c.current[k]
-		w = w*x + c.speed[k]
+// four writes the polynomial's values at four places: side by side, since each has
+// to wait for its own last step only.
+func (c *row) four(x, y *[4]float64) {
+	x0, x1, x2, x3 := x[0], x[1], x[2], x[3]
+	y0 := c[order]
+	y1, y2, y3 := y0, y0, y0
+	for k := order - 1; k >= 0; k-- {
+		v := c[k]
+		y0, y1, y2, y3 = y0*x0+v, y1*x1+v, y2*x2+v, y3*x3+v
 	}
-	return i, w
+	*y = [4]float64{y0, y1, y2, y3}
 }
 
 // look is what events are the signs of, at one place of a series. Slopes are those
@@ -244,19 +265,14 @@ type look struct {
 
 // look returns what there is to see at a share x of the unit.
 func (c *series) look(x float64) look {
-	l := look{x: x}
-	for k := order; k > 0; k-- {
-		n := float64(k)
-		ci, cw := c.current[k], c.speed[k]
-		l.i = l.i*x + ci
-		l.di = l.di*x + n*ci
-		l.w = l.w*x + cw
-		l.dw = l.dw*x + n*cw
-		l.a = l.a*x + c.angle[k]
+	i, w, a := c.current[order], c.speed[order], c.angle[order]
+	var di, dw float64
+	for k := order - 1; k >= 0; k-- {
+		di, i = di*x+i, i*x+c.current[k]
+		dw, w = dw*x+w, w*x+c.speed[k]
+		a = a*x + c.angle[k]
 	}
-	l.i = l.i*x + c.current[0]
-	l.w = l.w*x + c.speed[0]
-	l.a = l.a*x + c.angle[0]
+	l := look{x: x, i: i, w: w, a: a, di: di, dw: dw}
 	if !c.mode.held {
 		l.voltage, l.slope = c.terminal.at(x)
 	}
@@ -286,10 +302,20 @@ func (c *row) derivative() (d row) {
 // root returns where the polynomial comes to a value, which it passes between lo
 // and hi: by Newton's method, or by halves where that leaves them.
 func (c *row) root(value, lo, hi float64) float64 {
-	at, _ := c.at(lo)
-	rises := at < value
-	x := hi
+	from, to := c.of(lo)-value, c.of(hi)-value
+	return c.between(value, lo, hi, from, to)
+}
+
+// between is root, given what the polynomial is above the value at both ends.
+func (c *row) between(value, lo, hi, from, to float64) float64 {
+	rises := from < 0
+	x := lo - (hi-lo)*from/(to-from)
+	last := math.Inf(1)
 	for range 100 {
+		if !(x >= lo && x <= hi) {
+			x = lo + (hi-lo)/2
+			last = math.Inf(1)
+		}
 		y, slope := c.at(x)
 		y -= value
 		if y == 0 {
@@ -300,18 +326,16 @@ func (c *row) root(value, lo, hi float64) float64 {
 		} else {
 			hi = x
 		}
-		next := x - y/slope
-		if !(next > lo && next < hi) {
-			// A step that leaves by no more than rounding has arrived.
-			if math.Abs(next-x) <= 4e-16*math.Abs(x) {
-				return x
-			}
-			next = lo + (hi-lo)/2
+		step := y / slope
+		next, size := x-step, math.Abs(step)
+		// Where steps fall by their squares, the next one is below rounding.
+		if size <= 1e-16*math.Abs(x) || size <= 1e-9*math.Abs(x) && size <= 1e-4*last {
+			return min(max(next, lo), hi)
 		}
-		if math.Abs(next-x) <= 2e-16*math.Abs(x) || next == lo || next == hi {
-			return next
+		if hi-lo <= 2e-16*math.Abs(hi) {
+			return hi
 		}
-		x = next
+		x, last = next, size
 	}
 	return x
 }

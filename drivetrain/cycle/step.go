@@ -122,16 +122,22 @@ var nodes, weights = func() (x, w [12]float64) {
 func (r *run) book(x float64) {
 	c := &r.series
 	var flown, square, reverse, speed2, pairs float64
-	for n, at := range nodes {
-		i, w := c.pair(x * at)
-		k := weights[n]
-		flown += k * i
-		square += k * i * i
-		reverse += k * i * i * w
-		speed2 += k * w * w
+	for n := 0; n < len(nodes); n += 4 {
+		at := [4]float64{x * nodes[n], x * nodes[n+1], x * nodes[n+2], x * nodes[n+3]}
+		var i, w, v1, v2 [4]float64
+		c.current.four(&at, &i)
+		c.speed.four(&at, &w)
 		if !r.held {
-			v1, v2 := c.voltage1.of(x*at), c.voltage2.of(x*at)
-			pairs += k * (v1*v1/r.m.circuit.R1 + v2*v2/r.m.circuit.R2)
+			c.voltage1.four(&at, &v1)
+			c.voltage2.four(&at, &v2)
+		}
+		for j := range at {
+			k := weights[n+j]
+			flown += k * i[j]
+			square += k * i[j] * i[j]
+			reverse += k * i[j] * i[j] * w[j]
+			speed2 += k * w[j] * w[j]
+			pairs += k * (v1[j]*v1[j]/r.m.circuit.R1 + v2[j]*v2[j]/r.m.circuit.R2)
 		}
 	}
 	time := x * c.unit
