@@ -75,18 +75,17 @@ func (t Table) Validate() error {
 		return c.Err()
 	}
 	for i, point := range t.Points {
-		charge, voltage := fmt.Sprintf("%d.0", i), fmt.Sprintf("%d.1", i)
-		c.Range(charge, point.Charge, quantity.Share, 0, 1)
-		c.Range(voltage, point.Voltage, quantity.Voltage, 0.01, 10)
+		c.RangeOf("", i, ".0", point.Charge, quantity.Share, 0, 1)
+		c.RangeOf("", i, ".1", point.Voltage, quantity.Voltage, 0.01, 10)
 		if i == 0 {
 			continue
 		}
 		last := t.Points[i-1]
 		if !(point.Charge-last.Charge >= leastStep) {
-			c.Add(charge, "%s does not follow %s; wanted charge to rise from row to row, by %s at least",
+			c.Add(fmt.Sprintf("%d.0", i), "%s does not follow %s; wanted charge to rise from row to row, by %s at least",
 				quantity.Share.Format(point.Charge), quantity.Share.Format(last.Charge), quantity.Share.Format(leastStep))
 		} else if point.Voltage < last.Voltage {
-			c.Add(voltage, "%s is less than the %s of the row before; wanted voltage not to fall as charge rises",
+			c.Add(fmt.Sprintf("%d.1", i), "%s is less than the %s of the row before; wanted voltage not to fall as charge rises",
 				quantity.Voltage.Format(point.Voltage), quantity.Voltage.Format(last.Voltage))
 		}
 	}

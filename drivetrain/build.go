@@ -1,8 +1,6 @@
 package drivetrain
 
 import (
-	"fmt"
-
 	"example.org/ampstroke/battery"
 	"example.org/ampstroke/battery/harness"
 	"example.org/ampstroke/drivetrain/quantity"
@@ -123,7 +121,7 @@ func (b *Build) Validate() error {
 		c.Part("rack", b.Rack.Validate())
 	}
 	for i, pad := range b.Pads {
-		c.Range(fmt.Sprintf("pads.%d", i), pad, quantity.Length, 1e-6, 0.1)
+		c.RangeOf("pads.", i, "", pad, quantity.Length, 1e-6, 0.1)
 	}
 	c.Part("piston", b.Piston.Validate())
 	c.Part("spring", b.Spring.Validate())

@@ -110,8 +110,10 @@ func (r *Rack) Validate() error {
 	c.Range("backlash", r.Backlash, quantity.Length, 0, 5e-3)
 	c.Range("lift", r.Lift, quantity.Length, -0.02, 0.02)
 	for i, t := range r.TakenDown {
-		c.Whole(fmt.Sprintf("taken_down.%d.tooth", i), t.Tooth, 1, 1000)
-		c.Range(fmt.Sprintf("taken_down.%d.depth", i), t.Depth, quantity.Length, 0, 0.05)
+		if t.Tooth < 1 || t.Tooth > 1000 {
+			c.Whole(fmt.Sprintf("taken_down.%d.tooth", i), t.Tooth, 1, 1000)
+		}
+		c.RangeOf("taken_down.", i, ".depth", t.Depth, quantity.Length, 0, 0.05)
 	}
 	c.Range("body_stiffness", r.BodyStiffness, quantity.SpringRate, 1, 1e12)
 	return c.Err()

@@ -161,19 +161,19 @@ func (m *Motor) validateBench(c *quantity.Check) {
 // has no constants there.
 func (m *Motor) Warm(temperature float64) error {
 	var c quantity.Check
-	degrees := quantity.Temperature.Format(temperature)
+	degrees := func() string { return quantity.Temperature.Format(temperature) }
 	if m.Bench != nil {
 		if !(m.Bench.warmth(temperature) >= leastWarmth) {
-			c.Add("bench.drift", "%s leaves no magnet at the ambient %s", quantity.Drift.Format(m.Bench.Drift), degrees)
+			c.Add("bench.drift", "%s leaves no magnet at the ambient %s", quantity.Drift.Format(m.Bench.Drift), degrees())
 		}
 		return c.Err()
 	}
 	g := &m.Stator.Magnet
 	if !(g.At(temperature) >= leastWarmth*g.Remanence) {
-		c.Add("stator.magnet.drift", "%s leaves no magnet at the ambient %s", quantity.Drift.Format(g.Drift), degrees)
+		c.Add("stator.magnet.drift", "%s leaves no magnet at the ambient %s", quantity.Drift.Format(g.Drift), degrees())
 	}
 	if g.Coercivity != 0 && !(1+g.CoercivityDrift*(temperature-reference) >= leastWarmth) {
-		c.Add("stator.magnet.coercivity_drift", "%s leaves no coercivity at the ambient %s", quantity.Drift.Format(g.CoercivityDrift), degrees)
+		c.Add("stator.magnet.coercivity_drift", "%s leaves no coercivity at the ambient %s", quantity.Drift.Format(g.CoercivityDrift), degrees())
 	}
 	return c.Err()
 }

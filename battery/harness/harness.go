@@ -50,7 +50,9 @@ func (h *Harness) Validate() error {
 	var c quantity.Check
 	c.Part("lead", h.Lead.Validate())
 	for i := range h.Connectors {
-		c.Part(fmt.Sprintf("connectors.%d", i), h.Connectors[i].Validate())
+		if err := h.Connectors[i].Validate(); err != nil {
+			c.Part(fmt.Sprintf("connectors.%d", i), err)
+		}
 	}
 	c.Part("switch", h.Switch.Validate())
 	if h.Fuse != nil {

@@ -26,12 +26,13 @@ const sameAngle = 1e-12
 
 // arcs cuts one lobe of the sector, from pickup to pickup, where the load
 // changes: at the release and at the tappet's ends. What of the tappet lies
-// before the pickup is met a lobe later (equation D9).
-func arcs(g *drivetrain.Geometry, efficiency, drag float64, t *drivetrain.Tappet) []arc {
+// before the pickup is met a lobe later (equation D9). They overwrite dst.
+func arcs(dst []arc, g *drivetrain.Geometry, efficiency, drag float64, t *drivetrain.Tappet) []arc {
 	first, last := g.Pickup, g.Pickup+g.Lobe
-	cuts := []float64{first, g.Release, last}
+	var room [7]float64
+	cuts := append(room[:0], first, g.Release, last)
 	if t != nil {
-		for _, a := range []float64{t.From, t.To, t.From + g.Lobe, t.To + g.Lobe} {
+		for _, a := range [...]float64{t.From, t.To, t.From + g.Lobe, t.To + g.Lobe} {
 			if a > first && a < last {
 				cuts = append(cuts, a)
 			}
@@ -42,7 +43,7 @@ func arcs(g *drivetrain.Geometry, efficiency, drag float64, t *drivetrain.Tappet
 	cuts[len(cuts)-1] = last
 
 	arm := g.PitchRadius / (g.Ratio * efficiency)
-	var all []arc
+	all := dst[:0]
 	for i := 1; i < len(cuts); i++ {
 		a := arc{from: cuts[i-1], to: cuts[i], inertia: g.FreeInertia}
 		middle := a.from + (a.to-a.from)/2
@@ -53,7 +54,7 @@ func arcs(g *drivetrain.Geometry, efficiency, drag float64, t *drivetrain.Tappet
 			a.load = (g.SpringForce(0)+drag)*arm - a.slope*g.Pickup
 		}
 		if t != nil {
-			for _, m := range []float64{middle, middle - g.Lobe} {
+			for _, m := range [...]float64{middle, middle - g.Lobe} {
 				if m > t.From && m < t.To {
 					a.tappet = t.Torque(g.Ratio)
 				}

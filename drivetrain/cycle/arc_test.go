@@ -22,7 +22,7 @@ func testGeometry(spacer float64) *drivetrain.Geometry {
 
 func TestArcs(t *testing.T) {
 	g := testGeometry(0)
-	all := arcs(g, 0.8, 5, nil)
+	all := arcs(nil, g, 0.8, 5, nil)
 	require.Len(t, all, 2)
 	assert.True(t, all[0].pull)
 	assert.False(t, all[1].pull)
@@ -37,7 +37,7 @@ func TestArcs(t *testing.T) {
 
 func TestArcsWithSpacer(t *testing.T) {
 	g := testGeometry(3e-3)
-	all := arcs(g, 1, 0, nil)
+	all := arcs(nil, g, 1, 0, nil)
 	require.Len(t, all, 2)
 	assert.Equal(t, g.Pickup, all[0].from)
 	assert.InDelta(t, g.Pickup+g.Lobe, all[1].to, 1e-15)
@@ -63,7 +63,7 @@ func TestTappetArcs(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			tappet := &drivetrain.Tappet{From: c.from, To: c.to, Work: 0.045}
-			all := arcs(g, 0.8, 5, tappet)
+			all := arcs(nil, g, 0.8, 5, tappet)
 			assert.Len(t, all, c.arcs)
 			work, at := 0., g.Pickup
 			for _, a := range all {

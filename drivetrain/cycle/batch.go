@@ -12,7 +12,7 @@ import (
 // builds, an error in place of each that can't be simulated. Only as many builds
 // are taken ahead as keep the cores busy, so that memory doesn't grow with their
 // number. What is yielded doesn't depend on the cores. A build that is nil gives
-// nil and no error. It ends early with the context, whose error is then yielded
+// nil and no error. The results are those of an [Evaluator], with Warnings, and stay. It ends early with the context, whose error is then yielded
 // once.
 func Batch(ctx context.Context, builds iter.Seq[*drivetrain.Build], settings Settings) iter.Seq2[*Result, error] {
 	return func(yield func(*Result, error) bool) {
@@ -31,10 +31,14 @@ func Batch(ctx context.Context, builds iter.Seq[*drivetrain.Build], settings Set
 		queue := make(chan job, 4*cores) // in order, what was handed out
 		for range cores {
 			go func() {
+				var e Evaluator
 				for j := range jobs {
 					var a answer
 					if j.build != nil {
-						a.result, a.err = Simulate(ctx, j.build, settings)
+						if a.result, a.err = e.Evaluate(ctx, j.build, settings); a.err == nil {
+							a.result = a.result.Clone()
+							a.result.Warnings = e.Warnings()
+						}
 					}
 					j.done <- a
 				}

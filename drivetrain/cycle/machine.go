@@ -39,9 +39,18 @@ type machine struct {
 }
 
 func newMachine(b *drivetrain.Build, k *Conditions) (*machine, error) {
+	m := new(machine)
+	if err := m.set(b, k); err != nil {
+		return nil, err
+	}
+	return m, nil
+}
+
+// set makes it that of a valid build.
+func (m *machine) set(b *drivetrain.Build, k *Conditions) error {
 	cell, err := b.Battery.Cell()
 	if err != nil {
-		return nil, err
+		return err
 	}
 	at := func(t float64) float64 {
 		if t == 0 {
@@ -49,7 +58,7 @@ func newMachine(b *drivetrain.Build, k *Conditions) (*machine, error) {
 		}
 		return t
 	}
-	m := &machine{
+	*m = machine{
 		geometry:   b.Geometry(),
 		motor:      b.Motor.At(at(k.Winding), at(k.Magnets)),
 		wires:      b.Harness.At(harness.Temperatures{Lead: at(k.Lead), Switch: at(k.Switch)}),
@@ -61,6 +70,7 @@ func newMachine(b *drivetrain.Build, k *Conditions) (*machine, error) {
 		v2:         k.V2,
 		efficiency: b.Gears.Efficiency,
 		pistonDrag: b.Piston.Drag,
+		arcs:       m.arcs[:0],
 	}
 	g := &m.geometry
 	// Resistances and capacitances are those of the charge at the start; the
@@ -71,15 +81,15 @@ func newMachine(b *drivetrain.Build, k *Conditions) (*machine, error) {
 	m.churning = b.Gears.Churning / (g.Ratio * g.Ratio)
 	m.start = g.Pickup + b.Trigger.Start + k.Advance
 	if end := g.Pickup + g.Lobe; m.start < g.Pickup-sameAngle || m.start >= end {
-		return nil, fmt.Errorf("settings: conditions.advance: the sector would stand at %.1f°; wanted a start within the lobe, from %.1f° to %.1f°",
+		return fmt.Errorf("settings: conditions.advance: the sector would stand at %.1f°; wanted a start within the lobe, from %.1f° to %.1f°",
 			m.start*180/math.Pi, g.Pickup*180/math.Pi, end*180/math.Pi)
 	}
 	if s := b.Harness.Switch.MOSFET; s != nil {
 		m.diode, m.flyback = true, s.FlybackDrop
 		m.brakes, m.brakeDelay, m.brake = s.ActiveBraking, s.BrakeDelay, s.Brake(at(k.Switch))
 	}
-	m.arcs = arcs(g, m.efficiency, m.pistonDrag, b.Tappet)
-	return m, nil
+	m.arcs = arcs(m.arcs, g, m.efficiency, m.pistonDrag, b.Tappet)
+	return nil
 }
 
 // cutoff returns where the switch opens in a pull of so many rounds (D9, F6): a

@@ -73,17 +73,20 @@ func (p *Pull) Extra() int { return len(p.Releases) - p.Rounds }
 
 // pull fires until the cut-off of the last round opens the switch and the train
 // comes to rest; nil if it stalls before, which res then says.
-func (res *Result) pull(ctx context.Context, m *machine, settings *Settings, rounds int) (*Pull, error) {
-	trace := &Trace{m: m}
-	if rounds > traced {
-		trace = nil
+func (e *Evaluator) pull(ctx context.Context, settings *Settings, rounds int) (*Pull, error) {
+	res, m := &e.result, &e.machine
+	var trace *Trace
+	if e.traces && rounds <= traced {
+		trace = &Trace{m: m}
 	}
-	r := newRun(m, tight(settings.tolerance()), false, rounds, trace)
+	r := &e.run
+	r.reset(m, e.tolerance, false, rounds, trace)
 	defer res.Stats.add(r)
 	r.begin()
 	r.cutoff = m.cutoff(res.Build.Trigger.Cutoff, rounds)
 	r.note(Closing)
-	p := &Pull{Rounds: rounds, Trace: trace, Inrush: math.NaN()}
+	p := &e.pulled
+	*p = Pull{Rounds: rounds, Trace: trace, Inrush: math.NaN(), Releases: p.Releases[:0]}
 	for ended := pickedUp; ended != rested; {
 		var err error
 		if ended, err = r.toPickup(ctx); err != nil {
@@ -98,7 +101,7 @@ func (res *Result) pull(ctx context.Context, m *machine, settings *Settings, rou
 				res.First = trace
 			}
 			res.stall(r)
-			return nil, res.shotBefore(ctx, r, settings)
+			return nil, e.shotBefore(ctx, r)
 		}
 	}
 	g := &m.geometry
@@ -114,7 +117,7 @@ func (res *Result) pull(ctx context.Context, m *machine, settings *Settings, rou
 		p.BrakeCurrent = -t.brake
 	}
 	p.PackVoltageMin, p.Charge = t.dip, t.drawn
-	shots, err := res.fly(ctx, r, settings.flight())
+	shots, err := e.fly(ctx, r, false)
 	if err != nil {
 		return nil, err
 	}
@@ -124,8 +127,10 @@ func (res *Result) pull(ctx context.Context, m *machine, settings *Settings, rou
 			Release: l.time, Speed: l.rack, Muzzle: l.time + f.Summary.TimeToMuzzle, Flight: f,
 			Margin: l.pickup - l.time - f.Summary.TimeToHome, Engagement: Engagement{none, none, none},
 		}
-		if late := !(s.Margin >= 0) && !math.IsNaN(l.pickup); late && f.Trace != nil {
-			s.Engagement = engage(res.Build, f, l.pickup-l.time, l.sector)
+		if late := !(s.Margin >= 0) && !math.IsNaN(l.pickup); late && rounds <= traced {
+			if s.Engagement, err = e.engage(ctx, f, &l, l.pickup-l.time, l.sector); err != nil {
+				return nil, err
+			}
 		}
 		p.Releases = append(p.Releases, s)
 	}
@@ -138,11 +143,12 @@ func (res *Result) pull(ctx context.Context, m *machine, settings *Settings, rou
 }
 
 // shotBefore fills in the figures of the first shot of a pull that stalls behind it.
-func (res *Result) shotBefore(ctx context.Context, r *run, settings *Settings) error {
+func (e *Evaluator) shotBefore(ctx context.Context, r *run) error {
+	res := &e.result
 	if len(r.releases) == 0 || res.Build.Trigger.Mode != drivetrain.Single {
 		return nil
 	}
-	shots, err := res.fly(ctx, r, settings.flight())
+	shots, err := e.fly(ctx, r, false)
 	if err != nil {
 		return err
 	}
@@ -151,11 +157,12 @@ func (res *Result) shotBefore(ctx context.Context, r *run, settings *Settings) e
 }
 
 // once fires a single shot.
-func (res *Result) once(ctx context.Context, m *machine, settings *Settings) error {
-	p, err := res.pull(ctx, m, settings, 1)
+func (e *Evaluator) once(ctx context.Context, settings *Settings) error {
+	p, err := e.pull(ctx, settings, 1)
 	if err != nil || p == nil {
 		return err
 	}
+	res, m := &e.result, &e.machine
 	s := &res.Summary
 	res.Status, res.Pull = Once, p
 	res.First, res.Ledger, res.FirstLedger = p.Trace, p.Ledger, p.Ledger

@@ -87,36 +87,12 @@ func (s *Stats) add(r *run) {
 // build that stalls is a result. An error that is [ErrUnfinished] says that the
 // simulation came to no end, one that is the context's that it was interrupted.
 func Simulate(ctx context.Context, b *drivetrain.Build, settings Settings) (*Result, error) {
-	if err := errors.Join(b.Validate(), settings.Validate()); err != nil {
-		return nil, err
-	}
-	m, err := newMachine(b, &settings.Conditions)
+	e := Evaluator{traces: true}
+	res, err := e.Evaluate(ctx, b, settings)
 	if err != nil {
 		return nil, err
 	}
-	res := &Result{
-		Build: b, Motor: m.motor, Wires: m.wires,
-		Summary: emptySummary(), Ledger: emptyLedger(), FirstLedger: emptyLedger(),
-		accuracy: settings.flight(),
-	}
-	s := &res.Summary
-	g := &m.geometry
-	s.SweptVolume = b.SweptVolume()
-	s.BarrelVolume = b.Barrel.Volume()
-	s.Stroke = g.Stroke
-	s.SpringEnergy = g.SpringEnergy(g.Stroke) - g.SpringEnergy(0)
-	s.SpringPeakForce = g.SpringForce(g.Stroke)
-
-	if b.Trigger.Mode == drivetrain.Single {
-		err = res.once(ctx, m, &settings)
-	} else if err = res.fire(ctx, m, &settings); err == nil && b.Trigger.Rounds > 0 && res.Status != Stall {
-		res.Pull, err = res.pull(ctx, m, &settings, b.Trigger.Rounds)
-	}
-	if err != nil {
-		return nil, fmt.Errorf("cycle of %q: %w", b.Name, err)
-	}
-	s.DemagnetisationMargin = b.Motor.Demagnetisation(res.largest(), m.magnets).Margin()
-	res.Warnings = warnings(res, m)
+	res.Warnings = e.Warnings()
 	return res, nil
 }
 
@@ -128,15 +104,22 @@ func (res *Result) largest() float64 {
 	return res.Summary.Inrush
 }
 
-// tight turns the accuracy of figures into a tolerance of the integrator, whose
-// errors add up over a cycle.
+// tight turns the accuracy of figures into a tolerance of the steps, whose errors
+// add up over a cycle.
 func tight(tolerance float64) float64 { return max(tolerance/30, 1e-13) }
 
-func (res *Result) fire(ctx context.Context, m *machine, settings *Settings) error {
-	tolerance, accuracy := tight(settings.tolerance()), settings.flight()
+// fire fires in automatic: the first shot and the steady cycle.
+func (e *Evaluator) fire(ctx context.Context) error {
+	res, m := &e.result, &e.machine
 	s := &res.Summary
-	res.First = &Trace{m: m}
-	first := newRun(m, tolerance, false, 0, res.First)
+	var course *Trace
+	if e.traces {
+		course = &Trace{m: m}
+		res.First = course
+	}
+	first := &e.run
+	first.reset(m, e.tolerance, false, 0, course)
+	first.books = e.traces
 	defer res.Stats.add(first)
 	first.begin()
 	first.note(Closing)
@@ -149,7 +132,8 @@ func (res *Result) fire(ctx context.Context, m *machine, settings *Settings) err
 	}
 	s.Inrush = first.tally.peak
 	s.PackVoltageMin = first.tally.dip
-	shots, err := res.fly(ctx, first, accuracy)
+	// Of the first flight only the time to the muzzle counts, unless its course is kept.
+	shots, err := e.fly(ctx, first, !e.traces)
 	if err != nil {
 		return err
 	}
@@ -160,12 +144,17 @@ func (res *Result) fire(ctx context.Context, m *machine, settings *Settings) err
 		res.stall(first)
 		return nil
 	}
-	res.FirstLedger = first.ledger(shots)
+	if first.books {
+		res.FirstLedger = first.ledger(shots)
+	}
 
-	steady := newRun(m, tolerance, true, 0, nil)
+	steady := &e.cycles
+	steady.reset(m, e.tolerance, true, 0, nil)
 	defer res.Stats.add(steady)
 	steady.y[current], steady.y[speed] = first.y[current], first.y[speed]
-	steady.trace = &Trace{m: m, held: true, source: steady.source}
+	if e.traces {
+		steady.trace = &Trace{m: m, held: true, source: steady.source}
+	}
 	res.Stats.Cycles, err = steady.steady(ctx)
 	if errors.Is(err, errStalls) {
 		// The gun itself slows down from shot to shot until it stands.
@@ -187,7 +176,7 @@ func (res *Result) fire(ctx context.Context, m *machine, settings *Settings) err
 	}
 	res.Steady = steady.trace
 	t := &steady.tally
-	if shots, err = res.fly(ctx, steady, accuracy); err != nil {
+	if shots, err = e.fly(ctx, steady, false); err != nil {
 		return err
 	}
 	if len(shots) != 1 {
@@ -206,38 +195,15 @@ func (res *Result) fire(ctx context.Context, m *machine, settings *Settings) err
 	s.MotorHeat = (res.Ledger.Winding + res.Ledger.Brush + res.Ledger.MotorDrag) / s.Period
 	s.ShotsPerCharge = m.pack.Shots(s.ChargePerShot)
 	s.PackVoltageMin = min(s.PackVoltageMin, t.dip)
-	res.shoot(steady)
-	return nil
-}
-
-// fly computes the flights that a run has released, and puts them into the run's
-// trace.
-func (res *Result) fly(ctx context.Context, r *run, accuracy float64) (all []*flight.Result, err error) {
-	for _, l := range r.releases {
-		f, err := flight.Simulate(ctx, res.Build, flight.Settings{Tolerance: accuracy, ReleaseSpeed: l.rack, Trace: r.trace != nil})
-		if err != nil {
-			return nil, err
-		}
-		res.Stats.Evaluations += f.Stats.Evaluations
-		if r.trace != nil {
-			r.trace.fly(f, l.time)
-		}
-		all = append(all, f)
-	}
-	return all, nil
-}
-
-// shoot fills in what the steady cycle's flight says.
-func (res *Result) shoot(steady *run) {
-	s, f := &res.Summary, &res.Flight.Summary
 	res.shot(steady.releases[0].rack)
-	s.PMEMargin = s.FreeTime - f.TimeToHome
-	s.PMERateOfFire = s.RateOfFire * s.FreeTime / f.TimeToHome
+	s.PMEMargin = s.FreeTime - s.TimeToHome
+	s.PMERateOfFire = s.RateOfFire * s.FreeTime / s.TimeToHome
 	if s.PMEMargin >= 0 {
-		return
+		return nil
 	}
-	e := engage(res.Build, res.Flight, s.FreeTime, steady.releases[0].sector)
-	s.EngagementTravel, s.EngagementShare, s.EngagementSpeed = e.Travel, e.Share, e.Speed
+	met, err := e.engage(ctx, res.Flight, &steady.releases[0], s.FreeTime, steady.releases[0].sector)
+	s.EngagementTravel, s.EngagementShare, s.EngagementSpeed = met.Travel, met.Share, met.Speed
+	return err
 }
 
 // Engagement is a rack that the sector meets before the piston is home (equation
@@ -252,11 +218,19 @@ type Engagement struct {
 }
 
 // engage says where a sector that comes round at a speed [rad/s], so long after the
-// release [s], meets the rack of a flight.
-func engage(b *drivetrain.Build, f *flight.Result, after, sector float64) Engagement {
-	g := b.Geometry()
-	p := f.Trace.At(after)
-	return Engagement{p.Travel, p.Travel / g.Stroke, g.PitchRadius*sector - p.Speed}
+// release [s], meets the rack of a flight, which is flown again if its course
+// wasn't kept.
+func (e *Evaluator) engage(ctx context.Context, f *flight.Result, l *release, after, sector float64) (Engagement, error) {
+	none := math.NaN()
+	if f.Trace == nil {
+		again, err := flight.Simulate(ctx, e.result.Build, flight.Settings{Tolerance: e.result.accuracy, ReleaseSpeed: l.rack, Trace: true})
+		if err != nil {
+			return Engagement{none, none, none}, err
+		}
+		f = again
+	}
+	p, g := f.Trace.At(after), &e.machine.geometry
+	return Engagement{p.Travel, p.Travel / g.Stroke, g.PitchRadius*sector - p.Speed}, nil
 }
 
 // stall fills in what there is to say of a shaft that stands for good.

@@ -35,6 +35,14 @@ func (c *Check) Whole(field string, n, lo, hi int) {
 	}
 }
 
+// RangeOf is Range for a field of the list's member i: its name is prefix, number and
+// suffix, put together only for a fault.
+func (c *Check) RangeOf(prefix string, i int, suffix string, v float64, k Kind, lo, hi float64) {
+	if !(v >= lo && v <= hi) {
+		c.Range(fmt.Sprint(prefix, i, suffix), v, k, lo, hi)
+	}
+}
+
 // Add notes a fault in words.
 func (c *Check) Add(field, format string, args ...any) {
 	c.faults = append(c.faults, &Fault{field, fmt.Sprintf(format, args...)})

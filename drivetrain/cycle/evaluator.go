@@ -1,0 +1,115 @@
+package cycle
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"example.org/ampstroke/drivetrain"
+	"example.org/ampstroke/drivetrain/flight"
+)
+
+// Evaluator fires builds one after the other, as [Simulate] does and to the same
+// figures, but without their courses, and without allocating once it has fired a
+// few. The zero value is ready. One belongs to one goroutine.
+type Evaluator struct {
+	machine machine
+	run     run // first shot, or the pull
+	cycles  run // steady cycle
+	result  Result
+	pulled  Pull
+	flown   []*flight.Result // reused; the first used of them are taken
+	used    int
+	shots   []*flight.Result // of the last run
+
+	traces    bool    // courses are kept
+	tolerance float64 // of the steps
+}
+
+// Evaluate fires a build. Of the result, which the next call overwrites, First,
+// Steady and Warnings are nil, FirstFlight ends at the muzzle, flights and pulls
+// have no Trace, and FirstLedger is NaN, since in automatic the figures don't need
+// it. Errors are those of [Simulate].
+func (e *Evaluator) Evaluate(ctx context.Context, b *drivetrain.Build, settings Settings) (*Result, error) {
+	if err := b.Validate(); err != nil {
+		return nil, errors.Join(err, settings.Validate())
+	}
+	if err := settings.Validate(); err != nil {
+		return nil, err
+	}
+	m := &e.machine
+	if err := m.set(b, &settings.Conditions); err != nil {
+		return nil, err
+	}
+	e.used = 0
+	e.tolerance = tight(settings.tolerance())
+	e.result = Result{
+		Build: b, Motor: m.motor, Wires: m.wires,
+		Summary: emptySummary(), Ledger: emptyLedger(), FirstLedger: emptyLedger(),
+		accuracy: settings.flight(),
+	}
+	res := &e.result
+	s := &res.Summary
+	g := &m.geometry
+	s.SweptVolume = b.SweptVolume()
+	s.BarrelVolume = b.Barrel.Volume()
+	s.Stroke = g.Stroke
+	s.SpringEnergy = g.SpringEnergy(g.Stroke) - g.SpringEnergy(0)
+	s.SpringPeakForce = g.SpringForce(g.Stroke)
+
+	var err error
+	if b.Trigger.Mode == drivetrain.Single {
+		err = e.once(ctx, &settings)
+	} else if err = e.fire(ctx); err == nil && b.Trigger.Rounds > 0 && res.Status != Stall {
+		res.Pull, err = e.pull(ctx, &settings, b.Trigger.Rounds)
+	}
+	if err != nil {
+		return nil, fmt.Errorf("cycle of %q: %w", b.Name, err)
+	}
+	s.DemagnetisationMargin = b.Motor.Demagnetisation(res.largest(), m.magnets).Margin()
+	return res, nil
+}
+
+// Warnings speaks of the build that was fired last.
+func (e *Evaluator) Warnings() []Warning { return warnings(&e.result, &e.machine) }
+
+// Clone returns a copy that an Evaluator doesn't overwrite.
+func (res *Result) Clone() *Result {
+	c := *res
+	fly := func(f *flight.Result) *flight.Result {
+		if f == nil {
+			return nil
+		}
+		d := *f
+		return &d
+	}
+	c.FirstFlight, c.Flight = fly(res.FirstFlight), fly(res.Flight)
+	if p := res.Pull; p != nil {
+		q := *p
+		q.Releases = append([]Shot(nil), p.Releases...)
+		for i := range q.Releases {
+			q.Releases[i].Flight = fly(q.Releases[i].Flight)
+		}
+		c.Pull = &q
+	}
+	return &c
+}
+
+// fly computes the flights that a run has released, up to the muzzle or to the
+// end, and puts them into the run's trace. The list is overwritten by the next
+// call.
+func (e *Evaluator) fly(ctx context.Context, r *run, toMuzzle bool) ([]*flight.Result, error) {
+	e.shots = e.shots[:0]
+	for _, l := range r.releases {
+		f, err := flight.Simulate(ctx, e.result.Build, flight.Settings{Tolerance: e.result.accuracy, ReleaseSpeed: l.rack, Trace: r.trace != nil})
+		if err != nil {
+			return nil, err
+		}
+		e.result.Stats.Evaluations += f.Stats.Evaluations
+		if r.trace != nil {
+			r.trace.fly(f, l.time)
+		}
+		e.shots = append(e.shots, f)
+	}
+	return e.shots, nil
+}
