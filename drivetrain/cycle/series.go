@@ -181,7 +181,7 @@ func (c *series) expandAll(resistance, voltage, perL, perJ, perG, torque, drag, 
 		i, w, a, v1, v2, s = (di+ii*i+iw*w+iv*terminal)*next, (dw+wi*i+ww*w+wa*a)*next, perG*w*next,
 			(perC1*i+leak1*v1)*next, (perC2*i+leak2*v2)*next, perQ*i*next
 		ocv = c.slope * s
-		if c.bends && k <= bendOrder {
+		if c.bends {
 			ocv += bend * c.squared(k)
 		}
 		c.current[k], c.speed[k], c.angle[k] = i, w, a
@@ -189,10 +189,6 @@ func (c *series) expandAll(resistance, voltage, perL, perJ, perG, torque, drag, 
 		di, dw = 0, 0
 	}
 }
-
-// bendOrder is how far the square of the charge's change is taken: it is some 1e-9
-// of the voltage, and its terms fall like those of an exponential.
-const bendOrder = 24
 
 // squared returns coefficient k of the square of the charge's change.
 func (c *series) squared(k int) (sum float64) {
@@ -214,6 +210,9 @@ func (c *series) reach(amps, rads, tolerance float64) float64 {
 		math.Abs(c.current[order])/amps, math.Abs(c.current[order-1])/amps,
 		math.Abs(c.speed[order])/rads, math.Abs(c.speed[order-1])/rads,
 	)
+	if !c.mode.held && c.bends { // the square takes more terms than the charge
+		tail = max(tail, math.Abs(c.source[order])/c.source[0], math.Abs(c.source[order-1])/c.source[0])
+	}
 	if tail == 0 {
 		return farthest
 	}
