@@ -21,3 +21,28 @@ func HoldFromRest(b *drivetrain.Build) (stall bool, at, time, balance float64, e
 	balance = (torque - m.motor.DragConstant - m.arcs[0].load) / m.arcs[0].slope
 	return end == stalled, r.stall[angle], r.time, balance, err
 }
+
+// SteadyCycles returns a function that finds the steady cycle of a build, books
+// included, from the state after the first shot, and says what that took.
+func SteadyCycles(b *drivetrain.Build, tolerance float64) (find func() (cycles, steps int, period float64), err error) {
+	m, err := newMachine(b, &Conditions{})
+	if err != nil {
+		return nil, err
+	}
+	ctx := context.Background()
+	first := newRun(m, tight(tolerance), false, 0, nil)
+	first.begin()
+	if _, err := first.toPickup(ctx); err != nil {
+		return nil, err
+	}
+	r := new(run)
+	return func() (cycles, steps int, period float64) {
+		r.reset(m, tight(tolerance), true, 0, nil)
+		r.y[current], r.y[speed] = first.y[current], first.y[speed]
+		cycles, err := r.steady(ctx)
+		if err != nil {
+			panic(err)
+		}
+		return cycles, r.steps, r.time - r.t0
+	}, nil
+}

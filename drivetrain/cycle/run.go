@@ -12,6 +12,7 @@ type run struct {
 	mode
 	y      [states]float64 // the present state
 	series series          // its course
+	seen   look            // at the end of it, if nothing happens before
 
 	time       float64 // [s]
 	unit       float64 // of the next series [s]

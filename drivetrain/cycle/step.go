@@ -42,6 +42,7 @@ func (r *run) phase(ctx context.Context) (int, error) {
 				far, ended = max(left, 0), brakeStarts
 			}
 		}
+		r.seen.x = none
 		at, event := r.scan(far, 1+int(min(swing*far*r.unit, 100)))
 		if event != none {
 			far, ended = at, event
@@ -106,6 +107,10 @@ func (r *run) advance(x float64) {
 	if r.trace != nil && r.time > from {
 		r.trace.course.add(from, r.time, c, &r.y)
 		r.trace.end = r.time
+	}
+	if r.held && x == r.seen.x {
+		r.y[current], r.y[speed], r.y[angle] = r.seen.i, r.seen.w, r.seen.a
+		return
 	}
 	c.state(&r.y, x)
 }
@@ -189,6 +194,7 @@ func (r *run) scan(far float64, places int) (at float64, event int) {
 		}
 		last = next
 	}
+	r.seen = last
 	return 0, none
 }
 
@@ -197,29 +203,29 @@ func (r *run) between(last, next *look) (at float64, event int) {
 	c := &r.series
 	m := r.m
 	at, event = math.Inf(1), none
-	found := func(what int, row *row, value, lo, hi float64) {
-		if x := row.root(value, lo, hi); x < at {
+	lo, hi := last.x, next.x
+	found := func(what int, row *row, value, from, to float64) {
+		if x := row.between(value, lo, hi, from-value, to-value); x < at {
 			at, event = x, what
 		}
 	}
-	lo, hi := last.x, next.x
 	if r.turns {
 		if to := m.arcs[r.arc].to; last.a < to && next.a >= to {
-			found(arcEnds, &c.angle, to, lo, hi)
+			found(arcEnds, &c.angle, to, last.a, next.a)
 		}
 		if to := r.cutoff.angle; last.a < to && next.a >= to && r.opensHere() {
-			found(switchOpens, &c.angle, to, lo, hi)
+			found(switchOpens, &c.angle, to, last.a, next.a)
 		}
 		if x, ok := c.speed.sinks(1, r.creep, lo, hi, last.w, last.dw, next.w, next.dw); ok && x < at {
 			at, event = x, shaftStops
 		}
 	} else {
 		if need := r.needed(r.y[:]); m.motor.Ke*last.i < need && m.motor.Ke*next.i >= need {
-			found(breaksAway, &c.current, need/m.motor.Ke, lo, hi)
+			found(breaksAway, &c.current, need/m.motor.Ke, last.i, next.i)
 		}
 		if r.sign != 0 && last.di > 0 && next.di <= 0 {
 			d := c.current.derivative()
-			found(givesUp, &d, 0, lo, hi)
+			found(givesUp, &d, 0, last.di, next.di)
 		}
 	}
 	switch {
@@ -254,10 +260,10 @@ func (r *run) between(last, next *look) (at float64, event int) {
 			return &all
 		}
 		if r.path == closed && from < drop && to >= drop {
-			found(currentStarts, row(), drop, lo, hi)
+			found(currentStarts, row(), drop, from, to)
 		}
 		if from > -drop && to <= -drop {
-			found(currentReverses, row(), -drop, lo, hi)
+			found(currentReverses, row(), -drop, from, to)
 		}
 	}
 	return at, event
