@@ -80,6 +80,8 @@ func runBatch(c *cobra.Command, path string, base *buildfile.Document) error {
 		}
 	}
 	out := bufio.NewWriter(c.OutOrStdout())
+	bar := progress(c.ErrOrStderr(), c.OutOrStdout(), lineCount(path), "builds")
+	defer bar.Finish()
 	faults := 0
 	for r, err := range cycle.Batch(ctx, builds, cycle.Settings{}) {
 		if c.Context().Err() != nil {
@@ -95,6 +97,7 @@ func runBatch(c *cobra.Command, path string, base *buildfile.Document) error {
 		o := object{{"line", l.number}}
 		if err != nil {
 			faults++
+			_ = bar.Clear()
 			fmt.Fprintf(c.ErrOrStderr(), "ampstroke: --batch: line %d: %v\n", l.number, err)
 			o = append(o, member{"error", err.Error()})
 		} else {
@@ -108,6 +111,7 @@ func runBatch(c *cobra.Command, path string, base *buildfile.Document) error {
 		if _, err := out.Write(append(text, '\n')); err != nil {
 			return err
 		}
+		_ = bar.Add(1)
 		if len(lines) == 0 { // let it be seen while the next one is computed
 			if err := out.Flush(); err != nil {
 				return err
@@ -175,4 +179,29 @@ func readOverrides(d *json.Decoder) (all []string, err error) {
 		return nil, errors.New("more than one value")
 	}
 	return all, nil
+}
+
+// lineCount returns how many lines a file has that are not blank, or -1 where that
+// can't be known before it is read.
+func lineCount(path string) int {
+	if path == "-" {
+		return -1
+	}
+	f, err := os.Open(path)
+	if err != nil {
+		return -1
+	}
+	defer f.Close()
+	if i, err := f.Stat(); err != nil || !i.Mode().IsRegular() {
+		return -1
+	}
+	n := 0
+	reader := bufio.NewScanner(f)
+	reader.Buffer(make([]byte, 0, 4096), longestLine)
+	for reader.Scan() {
+		if strings.TrimSpace(reader.Text()) != "" {
+			n++
+		}
+	}
+	return n
 }

@@ -162,3 +162,37 @@ func CheckAgainstIntegrator(t *testing.T, b *drivetrain.Build) (steps int) {
 	}
 	return steps
 }
+
+// CheckLeaps compares the map of the steady cycle by leaps with that by steps, from the
+// state after the first shot on over a few shots. It tells how many it could compare.
+func CheckLeaps(t *testing.T, b *drivetrain.Build) (compared int) {
+	ctx := context.Background()
+	m, err := newMachine(b, &Conditions{})
+	require.NoError(t, err)
+	first := newRun(m, 1e-12, false, 0, nil)
+	first.begin()
+	if end, err := first.toPickup(ctx); err != nil || end != pickedUp {
+		return 0
+	}
+	r := newRun(m, 1e-12, true, 0, nil)
+	if !r.prepare() {
+		assert.NotZero(t, m.motor.Commutation, b.Name)
+		return 0
+	}
+	i, w := first.y[current], first.y[speed]
+	for range 4 {
+		i1, w1, ok := r.leap(i, w)
+		end, err := r.round(ctx, i, w)
+		if err != nil || end != pickedUp {
+			assert.False(t, ok, "%s: a cycle that doesn't come round is not leapt", b.Name)
+			return compared
+		}
+		if ok {
+			assert.InDelta(t, r.y[current], i1, 1e-10*r.amps, "%s: current", b.Name)
+			assert.InDelta(t, r.y[speed], w1, 1e-10*r.rads, "%s: speed", b.Name)
+			compared++
+		}
+		i, w = r.y[current], r.y[speed]
+	}
+	return compared
+}

@@ -4,6 +4,8 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"runtime"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -19,7 +21,7 @@ import (
 // that were computed for it.
 func BenchmarkSteadyCycle(b *testing.B) {
 	for _, accuracy := range []float64{1e-6, 1e-9} {
-		b.Run(fmt.Sprintf("%.0e", accuracy), func(b *testing.B) {
+		b.Run(strings.Replace(fmt.Sprint(accuracy), "e-0", "e-", 1), func(b *testing.B) {
 			find, err := cycle.SteadyCycles(buildfile.Demo(), accuracy)
 			require.NoError(b, err)
 			exact, err := cycle.SteadyCycles(buildfile.Demo(), 1e-12)
@@ -42,7 +44,7 @@ func BenchmarkSteadyCycle(b *testing.B) {
 // BenchmarkEvaluate is a complete evaluation of the demo: first shot, steady cycle,
 // both flights, ledger.
 func BenchmarkEvaluate(b *testing.B) {
-	b.Run("1e-06", func(b *testing.B) {
+	b.Run("1e-6", func(b *testing.B) {
 		demo := buildfile.Demo()
 		var settings cycle.Settings // flights to 1e-6, all else to 1e-9
 		var e cycle.Evaluator
@@ -147,4 +149,23 @@ func TestEvaluatorIsSimulate(t *testing.T) {
 	assert.Len(t, ended, 3, "steady, stall and single are among them")
 	_, err := e.Evaluate(context.Background(), &drivetrain.Build{}, cycle.Settings{})
 	assert.ErrorContains(t, err, "motor.armature.turns")
+}
+
+// A long batch needs no more memory than a short one.
+func TestBatchMemoryIsFlat(t *testing.T) {
+	most := func(n int) (bytes uint64) {
+		runtime.GC()
+		var s runtime.MemStats
+		count := 0
+		for _, err := range cycle.Batch(context.Background(), variants(n), quick()) {
+			require.NoError(t, err)
+			if count++; count%50 == 0 {
+				runtime.ReadMemStats(&s)
+				bytes = max(bytes, s.HeapAlloc)
+			}
+		}
+		return bytes
+	}
+	short, long := most(100), most(3000/scarce)
+	assert.Less(t, long, short+16<<20, "bytes: a result held for each build would be some 30 MB")
 }

@@ -18,3 +18,14 @@ func TestStepsAgainstTheIntegrator(t *testing.T) {
 	t.Logf("%d steps compared", steps)
 	assert.Greater(t, steps, 1500/scarce)
 }
+
+// A steady cycle by leaps is that by steps.
+func TestLeapsAgainstSteps(t *testing.T) {
+	compared := 0
+	builds := randomBuilds(t, 13, 600/scarce)
+	for _, b := range builds {
+		compared += cycle.CheckLeaps(t, b)
+	}
+	t.Logf("%d cycles compared", compared)
+	assert.Greater(t, compared, len(builds), "most builds leap")
+}
