@@ -224,20 +224,20 @@ const farthest = 4
 
 // state writes the state at a share x of the unit to y.
 func (c *series) state(y *[states]float64, x float64) {
-	y[current], y[speed], y[angle] = c.three(x)
+	y[current], y[speed], y[angle] = three(&c.current, &c.speed, &c.angle, x)
 	if !c.mode.held {
-		y[voltage1], y[voltage2], y[charge] = c.voltage1.of(x), c.voltage2.of(x), c.charge.of(x)
+		y[voltage1], y[voltage2], y[charge] = three(&c.voltage1, &c.voltage2, &c.charge, x)
 	}
 }
 
-// three returns current, speed and angle at a share x of the unit.
-func (c *series) three(x float64) (i, w, a float64) {
+// three returns the values of three polynomials.
+func three(a, b, c *row, x float64) (p, q, r float64) {
 	for k := order; k >= 0; k-- {
-		i = i*x + c.current[k]
-		w = w*x + c.speed[k]
-		a = a*x + c.angle[k]
+		p = p*x + a[k]
+		q = q*x + b[k]
+		r = r*x + c[k]
 	}
-	return i, w, a
+	return p, q, r
 }
 
 // four writes the polynomial's values at four places: side by side, since each has
@@ -307,13 +307,16 @@ func (c *row) root(value, lo, hi float64) float64 {
 
 // between is root, given what the polynomial is above the value at both ends.
 func (c *row) between(value, lo, hi, from, to float64) float64 {
+	return c.within(value, lo, hi, from, to, 1e-16)
+}
+
+// within is between, to an accuracy that is a share of x.
+func (c *row) within(value, lo, hi, from, to, accuracy float64) float64 {
 	rises := from < 0
-	x := lo - (hi-lo)*from/(to-from)
-	last := math.Inf(1)
+	x, last := lo-(hi-lo)*from/(to-from), hi-lo
 	for range 100 {
 		if !(x >= lo && x <= hi) {
-			x = lo + (hi-lo)/2
-			last = math.Inf(1)
+			x, last = lo+(hi-lo)/2, hi-lo
 		}
 		y, slope := c.at(x)
 		y -= value
@@ -327,8 +330,8 @@ func (c *row) between(value, lo, hi, from, to float64) float64 {
 		}
 		step := y / slope
 		next, size := x-step, math.Abs(step)
-		// Where steps fall by their squares, the next one is below rounding.
-		if size <= 1e-16*math.Abs(x) || size <= 1e-9*math.Abs(x) && size <= 1e-4*last {
+		// Steps fall by their squares: the next one would be size·(size/last)².
+		if share := size / last; size <= 1e-16*math.Abs(x) || share < 0.1 && size*share*share <= accuracy*math.Abs(x) {
 			return min(max(next, lo), hi)
 		}
 		if hi-lo <= 2e-16*math.Abs(hi) {

@@ -274,9 +274,11 @@ func (r *run) between(last, next *look) (at float64, event int) {
 func (r *run) watch(last, next *look, until float64) {
 	c := &r.series
 	t := &r.tally
+	// A value near its extreme doesn't feel where exactly it is read.
+	const near = 1e-8
 	if r.sign != 0 && r.path == closed && last.di > 0 && next.di <= 0 {
 		d := c.current.derivative()
-		if x := d.root(0, last.x, next.x); x <= until {
+		if x := d.within(0, last.x, next.x, last.di, next.di, near); x <= until {
 			i := c.current.of(x)
 			t.peak = max(t.peak, i)
 			if r.held {
@@ -286,13 +288,13 @@ func (r *run) watch(last, next *look, until float64) {
 	}
 	if r.path == braking && last.di < 0 && next.di >= 0 {
 		d := c.current.derivative()
-		if x := d.root(0, last.x, next.x); x <= until {
+		if x := d.within(0, last.x, next.x, last.di, next.di, near); x <= until {
 			t.brake = min(t.brake, c.current.of(x))
 		}
 	}
 	if !r.held && r.path == closed && last.slope < 0 && next.slope >= 0 {
 		d := c.terminal.derivative()
-		if x := d.root(0, last.x, next.x); x <= until {
+		if x := d.within(0, last.x, next.x, last.slope, next.slope, near); x <= until {
 			t.dip = min(t.dip, c.terminal.of(x))
 		}
 	}
