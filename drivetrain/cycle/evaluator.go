@@ -18,6 +18,7 @@ type Evaluator struct {
 	cycles  run // steady cycle
 	result  Result
 	pulled  Pull
+	flyer   flight.Flyer
 	flown   []*flight.Result // reused; the first used of them are taken
 	used    int
 	shots   []*flight.Result // of the last run
@@ -95,13 +96,18 @@ func (res *Result) Clone() *Result {
 	return &c
 }
 
-// fly computes the flights that a run has released, up to the muzzle or to the
-// end, and puts them into the run's trace. The list is overwritten by the next
-// call.
-func (e *Evaluator) fly(ctx context.Context, r *run, toMuzzle bool) ([]*flight.Result, error) {
+// fly computes the flights that a run has released, and puts them into the run's
+// trace. Each piston is watched at the time after its release that watch says, 0
+// for not at all; nil: none. The list is overwritten by the next call.
+func (e *Evaluator) fly(ctx context.Context, r *run, toMuzzle bool, watch func(*release) float64) ([]*flight.Result, error) {
 	e.shots = e.shots[:0]
-	for _, l := range r.releases {
-		f, err := flight.Simulate(ctx, e.result.Build, flight.Settings{Tolerance: e.result.accuracy, ReleaseSpeed: l.rack, Trace: r.trace != nil})
+	for i := range r.releases {
+		l := &r.releases[i]
+		s := flight.Settings{Tolerance: e.result.accuracy, ReleaseSpeed: l.rack, ToMuzzle: toMuzzle}
+		if watch != nil {
+			s.Watch = watch(l)
+		}
+		f, err := e.flight(ctx, &s, r.trace != nil)
 		if err != nil {
 			return nil, err
 		}
@@ -112,4 +118,24 @@ func (e *Evaluator) fly(ctx context.Context, r *run, toMuzzle bool) ([]*flight.R
 		e.shots = append(e.shots, f)
 	}
 	return e.shots, nil
+}
+
+// flight computes one flight, into a place that is used again unless its course is
+// kept.
+func (e *Evaluator) flight(ctx context.Context, s *flight.Settings, trace bool) (*flight.Result, error) {
+	if trace {
+		s.Trace = true
+		return flight.Simulate(ctx, e.result.Build, *s)
+	}
+	f, err := e.flyer.Fly(ctx, e.result.Build, *s)
+	if err != nil {
+		return nil, err
+	}
+	if e.used == len(e.flown) {
+		e.flown = append(e.flown, new(flight.Result))
+	}
+	place := e.flown[e.used]
+	e.used++
+	*place = f
+	return place, nil
 }

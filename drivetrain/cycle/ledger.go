@@ -59,7 +59,12 @@ type Row struct {
 // Rows lists all that Battery is spent on, in a fixed order, without Battery and
 // Residual.
 func (l *Ledger) Rows() []Row {
-	return []Row{
+	rows := l.rows()
+	return rows[:]
+}
+
+func (l *Ledger) rows() [16]Row {
+	return [...]Row{
 		{"winding", l.Winding}, {"brush", l.Brush}, {"motor_drag", l.MotorDrag}, {"pack", l.Pack},
 		{"leads", l.Leads}, {"connectors", l.Connectors}, {"switch", l.Switch}, {"mesh", l.Mesh},
 		{"tappet", l.Tappet}, {"pickup", l.Pickup},
@@ -71,7 +76,7 @@ func (l *Ledger) Rows() []Row {
 // balance fills in the residual.
 func (l *Ledger) balance() {
 	l.Residual = l.Battery
-	for _, r := range l.Rows() {
+	for _, r := range l.rows() {
 		l.Residual -= r.Energy
 	}
 }

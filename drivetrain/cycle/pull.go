@@ -117,7 +117,12 @@ func (e *Evaluator) pull(ctx context.Context, settings *Settings, rounds int) (*
 		p.BrakeCurrent = -t.brake
 	}
 	p.PackVoltageMin, p.Charge = t.dip, t.drawn
-	shots, err := e.fly(ctx, r, false)
+	shots, err := e.fly(ctx, r, false, func(l *release) float64 {
+		if math.IsNaN(l.pickup) {
+			return 0
+		}
+		return l.pickup - l.time
+	})
 	if err != nil {
 		return nil, err
 	}
@@ -127,10 +132,8 @@ func (e *Evaluator) pull(ctx context.Context, settings *Settings, rounds int) (*
 			Release: l.time, Speed: l.rack, Muzzle: l.time + f.Summary.TimeToMuzzle, Flight: f,
 			Margin: l.pickup - l.time - f.Summary.TimeToHome, Engagement: Engagement{none, none, none},
 		}
-		if late := !(s.Margin >= 0) && !math.IsNaN(l.pickup); late && rounds <= traced {
-			if s.Engagement, err = e.engage(ctx, f, &l, l.pickup-l.time, l.sector); err != nil {
-				return nil, err
-			}
+		if !(s.Margin >= 0) && !math.IsNaN(l.pickup) {
+			s.Engagement = e.engage(f, l.sector)
 		}
 		p.Releases = append(p.Releases, s)
 	}
@@ -148,7 +151,7 @@ func (e *Evaluator) shotBefore(ctx context.Context, r *run) error {
 	if len(r.releases) == 0 || res.Build.Trigger.Mode != drivetrain.Single {
 		return nil
 	}
-	shots, err := e.fly(ctx, r, false)
+	shots, err := e.fly(ctx, r, false, nil)
 	if err != nil {
 		return err
 	}

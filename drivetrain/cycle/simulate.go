@@ -133,7 +133,7 @@ func (e *Evaluator) fire(ctx context.Context) error {
 	s.Inrush = first.tally.peak
 	s.PackVoltageMin = first.tally.dip
 	// Of the first flight only the time to the muzzle counts, unless its course is kept.
-	shots, err := e.fly(ctx, first, !e.traces)
+	shots, err := e.fly(ctx, first, !e.traces, nil)
 	if err != nil {
 		return err
 	}
@@ -176,7 +176,8 @@ func (e *Evaluator) fire(ctx context.Context) error {
 	}
 	res.Steady = steady.trace
 	t := &steady.tally
-	if shots, err = e.fly(ctx, steady, false); err != nil {
+	s.Period = steady.time - steady.t0
+	if shots, err = e.fly(ctx, steady, false, func(l *release) float64 { return s.Period - l.time }); err != nil {
 		return err
 	}
 	if len(shots) != 1 {
@@ -185,7 +186,6 @@ func (e *Evaluator) fire(ctx context.Context) error {
 	res.Flight = shots[0]
 	res.Ledger = steady.ledger(shots)
 	y := &steady.y
-	s.Period = steady.time - steady.t0
 	s.RateOfFire = 1 / s.Period
 	s.FreeTime = s.Period - steady.releases[0].time
 	s.CurrentPeak = t.peak
@@ -201,9 +201,9 @@ func (e *Evaluator) fire(ctx context.Context) error {
 	if s.PMEMargin >= 0 {
 		return nil
 	}
-	met, err := e.engage(ctx, res.Flight, &steady.releases[0], s.FreeTime, steady.releases[0].sector)
+	met := e.engage(res.Flight, steady.releases[0].sector)
 	s.EngagementTravel, s.EngagementShare, s.EngagementSpeed = met.Travel, met.Share, met.Speed
-	return err
+	return nil
 }
 
 // Engagement is a rack that the sector meets before the piston is home (equation
@@ -217,20 +217,11 @@ type Engagement struct {
 	Speed float64
 }
 
-// engage says where a sector that comes round at a speed [rad/s], so long after the
-// release [s], meets the rack of a flight, which is flown again if its course
-// wasn't kept.
-func (e *Evaluator) engage(ctx context.Context, f *flight.Result, l *release, after, sector float64) (Engagement, error) {
-	none := math.NaN()
-	if f.Trace == nil {
-		again, err := flight.Simulate(ctx, e.result.Build, flight.Settings{Tolerance: e.result.accuracy, ReleaseSpeed: l.rack, Trace: true})
-		if err != nil {
-			return Engagement{none, none, none}, err
-		}
-		f = again
-	}
-	p, g := f.Trace.At(after), &e.machine.geometry
-	return Engagement{p.Travel, p.Travel / g.Stroke, g.PitchRadius*sector - p.Speed}, nil
+// engage says where a sector that comes round at a speed [rad/s] meets the rack of a
+// flight that was watched then.
+func (e *Evaluator) engage(f *flight.Result, sector float64) Engagement {
+	p, g := &f.Watched, &e.machine.geometry
+	return Engagement{p.Travel, p.Travel / g.Stroke, g.PitchRadius*sector - p.Speed}
 }
 
 // stall fills in what there is to say of a shaft that stands for good.

@@ -36,9 +36,14 @@ type gun struct {
 }
 
 func newGun(b *drivetrain.Build) *gun {
+	g := makeGun(b)
+	return &g
+}
+
+func makeGun(b *drivetrain.Build) gun {
 	g, c, r, p := b.Geometry(), &b.Cylinder, &b.Barrel, &b.Pellet
 	const quarter = math.Pi / 4
-	a := &gun{
+	a := gun{
 		stroke: g.Stroke, rate: g.SpringRate, preload: g.Preload, moving: g.MovingMass,
 		drag: b.Piston.Drag, clear: b.Piston.Clear,
 		piston: c.Area(), dead: c.DeadVolume, hasPort: c.Port != 0, port: c.Port - b.Piston.Spacer,

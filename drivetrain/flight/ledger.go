@@ -45,7 +45,7 @@ func (l *Ledger) balance() {
 }
 
 // ledger closes the books at the present state.
-func (r *run) ledger() Ledger {
+func (r *shot) ledger() Ledger {
 	g, y, y0 := r.gun, &r.y, &r.start
 	l := Ledger{
 		Spring:     g.springEnergy(y0[travel]) - g.springEnergy(y[travel]),

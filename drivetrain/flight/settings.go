@@ -10,6 +10,13 @@ type Settings struct {
 	// ReleaseSpeed is that of the rack at release, positive rearwards [m/s]. The
 	// default is 0.
 	ReleaseSpeed float64
+	// ToMuzzle ends the flight when the pellet is out, with the same figures up to
+	// there: TimeToHome is NaN then, and what else comes later is not in it. A flight
+	// whose pellet stays in goes to its end. Not with Explicit.
+	ToMuzzle bool
+	// Watch is a time after the release at which the piston is watched; behind the end
+	// of the flight it is as it is there [s]. The default is none. Not with Explicit.
+	Watch float64
 	// Trace asks for the course of the flight. The default is none.
 	Trace bool
 	// Explicit takes an explicit method in place of the implicit one, as a
@@ -30,10 +37,22 @@ func (s *Settings) tolerance() float64 {
 	return s.Tolerance
 }
 
+// limit returns the most steps.
+func (s *Settings) limit() int {
+	if s.steps == 0 {
+		return mostSteps
+	}
+	return s.steps
+}
+
 // Validate reports every setting that can't be used.
 func (s *Settings) Validate() error {
 	var c quantity.Check
 	c.Range("tolerance", s.tolerance(), quantity.Number, 1e-12, 1e-3)
 	c.Range("release_speed", s.ReleaseSpeed, quantity.Velocity, -1000, 1000)
+	c.Range("watch", s.Watch, quantity.Time, 0, 1e9)
+	if s.Explicit && (s.ToMuzzle || s.Watch != 0) {
+		c.Add("explicit", "it is a cross-check of whole flights: leave to_muzzle and watch")
+	}
 	return c.Err()
 }

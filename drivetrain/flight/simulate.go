@@ -16,7 +16,17 @@ type Result struct {
 	Ledger  Ledger
 	// Trace is the course; nil unless Settings ask for it.
 	Trace *Trace
-	Stats Stats
+	// Watched is the piston at the time that Settings name, NaN if they name none.
+	Watched Piston
+	Stats   Stats
+}
+
+// Piston is where a piston is, and how it moves.
+type Piston struct {
+	// Travel is its travel from home [m].
+	Travel float64
+	// Speed is negative homewards [m/s].
+	Speed float64
 }
 
 // Stats is what a simulation took.
@@ -36,8 +46,21 @@ func Simulate(ctx context.Context, b *drivetrain.Build, settings Settings) (*Res
 	if err := errors.Join(b.Validate(), settings.Validate()); err != nil {
 		return nil, err
 	}
-	r := newRun(newGun(b), &settings)
-	if err := r.prepare(&settings); err != nil {
+	if settings.Explicit {
+		return simulateBy(ctx, b, &settings)
+	}
+	f := &Flyer{}
+	r, err := f.launch(ctx, b, &settings)
+	if err != nil {
+		return nil, err
+	}
+	return &r, nil
+}
+
+// simulateBy flies with the general integrator.
+func simulateBy(ctx context.Context, b *drivetrain.Build, settings *Settings) (*Result, error) {
+	r := newRun(newGun(b), settings)
+	if err := r.prepare(settings); err != nil {
 		return nil, fmt.Errorf("flight of %q: %w", b.Name, err)
 	}
 	status, err := r.fly(ctx)
@@ -47,9 +70,4 @@ func Simulate(ctx context.Context, b *drivetrain.Build, settings Settings) (*Res
 	return &Result{
 		Build: b, Status: status, Summary: r.summary, Ledger: r.ledger(), Trace: r.trace, Stats: r.stats(),
 	}, nil
-}
-
-func (r *run) stats() Stats {
-	s := r.solver.Stats()
-	return Stats{Steps: s.Steps, Rejected: s.Rejected, Evaluations: s.Evaluations + r.extra, Jacobians: s.Jacobians}
 }

@@ -73,6 +73,40 @@ func TestTrajectoryAtAJump(t *testing.T) {
 	}
 }
 
+// A step handed over by its polynomial is that of the Solver.
+func TestAppendStep(t *testing.T) {
+	s, err := ode.New(good(), ode.Settings{})
+	require.NoError(t, err)
+	var ours, theirs ode.Trajectory
+	for mode := 0; s.Status() != ode.Done; mode++ {
+		require.NoError(t, s.Step())
+		theirs.Append(s, mode)
+		t0, t1, _ := theirs.Segment(mode)
+		y0, y1 := s.At(nil, t0), s.At(nil, t1)
+		// A cubic through three more points of the step.
+		var r2, r3 []float64
+		for i := range y0 {
+			part := func(x float64) float64 { // r2 + x·r3
+				return ((s.At(nil, t0+x*(t1-t0))[i]-y0[i])/x - (y1[i] - y0[i])) / (1 - x)
+			}
+			a, b := part(0.25), part(0.75)
+			r3 = append(r3, 2*(b-a))
+			r2 = append(r2, (3*a-b)/2)
+		}
+		ours.AppendStep(t0, t1, y0, y1, r2, r3, mode)
+		for _, x := range []float64{0, 0.25, 0.75, 1} {
+			at := t0 + x*(t1-t0)
+			for i, want := range theirs.AtSegment(nil, mode, at) {
+				assert.InDelta(t, want, ours.AtSegment(nil, mode, at)[i], 1e-13)
+			}
+		}
+		_, _, got := ours.Segment(mode)
+		assert.Equal(t, mode, got)
+	}
+	assert.Contains(t, panicking(func() { ours.AppendStep(1, 2, []float64{0, 0}, []float64{0, 0}, []float64{0}, []float64{0, 0}, 0) }), "2 and 1")
+	assert.Contains(t, panicking(func() { ours.AppendStep(0.5, 2, []float64{0, 0}, []float64{0, 0}, []float64{0, 0}, []float64{0, 0}, 0) }), "step from time")
+}
+
 // The dense output errs by no more than some tolerances between the steps.
 func TestTrajectoryIsAccurate(t *testing.T) {
 	for method, problems := range runs() {

@@ -1,0 +1,323 @@
+package flight
+
+import (
+	"context"
+	"fmt"
+	"math"
+
+	"example.org/ampstroke/drivetrain"
+	"example.org/ampstroke/drivetrain/internal/ode"
+)
+
+// Flyer computes flights, one after the other. After its first it allocates
+// nothing. The zero value is ready; a Flyer is for one goroutine at a time and must
+// not be copied between flights.
+type Flyer struct {
+	shot
+	gun     gun
+	step    stepper
+	points  [3]point
+	spare   *point
+	scales  [states]float64 // absolute tolerances
+	tol     float64         // relative tolerance of a step
+	control control
+
+	full, part bend // of a step, and up to an event in it
+
+	liftAt, freeAt, settleAt float64 // pressures [Pa]
+	above, rearward          bool    // the piston is above the clearance; goes rearwards
+	most1, most2             float64 // pressures so far [Pa]
+
+	watch   float64 // a time to come at which the piston is watched; +Inf: none [s]
+	watched Piston
+
+	steps, rejected int
+	counts          [pistonTurns + 1]int // of events
+}
+
+// Fly is [Simulate] by the implicit method for a build that is valid, with settings
+// that are, and without a trace.
+func (f *Flyer) Fly(ctx context.Context, b *drivetrain.Build, settings Settings) (Result, error) {
+	settings.Trace = false
+	return f.launch(ctx, b, &settings)
+}
+
+// launch flies a build.
+func (f *Flyer) launch(ctx context.Context, b *drivetrain.Build, s *Settings) (Result, error) {
+	f.gun = makeGun(b)
+	f.load(&f.gun, s)
+	f.prepare(s)
+	status, err := f.fly(ctx, s)
+	if err != nil {
+		return Result{}, fmt.Errorf("flight of %q: %w", b.Name, err)
+	}
+	return Result{
+		Build: b, Status: status, Summary: f.summary, Ledger: f.ledger(), Watched: f.watched, Trace: f.trace, Stats: f.stats(),
+	}, nil
+}
+
+func (f *Flyer) stats() Stats {
+	return Stats{Steps: f.steps, Rejected: f.rejected, Evaluations: f.step.evaluations, Jacobians: f.step.jacobians}
+}
+
+// prepare makes ready for the state y.
+func (f *Flyer) prepare(s *Settings) {
+	f.tol = max(s.tolerance()/implicitShare, 1e-13)
+	f.scales = f.shot.scales()
+	f.scales[speed] *= 5. / 3 // see implicitShare
+	f.scales[fast] *= 0.1
+	for i := range f.scales {
+		f.scales[i] *= f.tol
+	}
+	f.step = stepper{near: &f.points[0], far: &f.points[1]}
+	f.spare = &f.points[2]
+	for i := range f.points {
+		q := &f.points[i].per
+		for _, k := range [...]int{travel, along, sumDrag, sumEnthalpy} {
+			q[k] = 1 / f.scales[k]
+		}
+	}
+	f.control = control{}
+	f.most1, f.most2 = 0, 0
+	f.steps, f.rejected = 0, 0
+	f.counts = [len(f.counts)]int{}
+	f.control.restart()
+	f.control.h = f.firstStep()
+	f.above, f.rearward = f.y[travel] > f.gun.clear, f.y[speed] > 0
+	f.watch, f.watched = math.Inf(1), Piston{math.NaN(), math.NaN()}
+	if s.Watch > 0 {
+		f.watch = s.Watch
+	}
+	f.begin()
+}
+
+// firstStep is a guess.
+func (f *Flyer) firstStep() float64 {
+	g, y := &f.gun, &f.y
+	force := g.rate*(g.preload+y[travel]) + g.drag
+	h := math.Sqrt(2 * g.stroke * g.moving / force)
+	if v := math.Abs(y[speed]); v > 0 {
+		h = min(h, g.stroke/v)
+	}
+	return min(initial*math.Sqrt(math.Sqrt(f.tol))*h, longest)
+}
+
+// fly runs from the state y to the end.
+func (f *Flyer) fly(ctx context.Context, s *Settings) (Status, error) {
+	f.note(Release)
+	for {
+		if s.ToMuzzle && f.mode.pellet == out {
+			f.summary.PeakPressure, f.summary.PeakBarrelPressure = f.most1, f.most2
+			f.atMuzzle()
+			return Done, nil
+		}
+		f.release()
+		if f.settled() {
+			break
+		}
+		if f.overdue() {
+			continue
+		}
+		stopped, err := f.phase(ctx, s.limit())
+		if err != nil {
+			return 0, err
+		}
+		if !stopped {
+			break // at the limit of time or work
+		}
+	}
+	if f.watch <= longest { // nothing moves any more
+		f.watched = Piston{f.y[travel], f.y[speed]}
+	}
+	f.summary.PeakPressure, f.summary.PeakBarrelPressure = f.most1, f.most2
+	f.finish()
+	return f.status(), nil
+}
+
+// overdue handles what rounding has left for the start of a mode.
+func (f *Flyer) overdue() bool {
+	m, y := &f.mode, &f.y
+	switch {
+	case m.pellet == sliding && y[along] >= f.mark():
+		f.pass()
+	case m.pellet == sliding && y[fast] <= 0:
+		f.shot.stop()
+	case !m.seated && y[travel] <= 0 && y[speed] <= 0:
+		f.arrive()
+	default:
+		return false
+	}
+	return true
+}
+
+// arm sets what the events of the mode are compared with.
+func (f *Flyer) arm() {
+	g, m := &f.gun, &f.mode
+	f.step.follow(g, m)
+	f.liftAt = g.pressure*(1+moveSlack) + g.rate*g.preload/g.piston
+	f.freeAt = g.pressure*(1+moveSlack) + m.brake/g.bore
+	limit := g.rate * g.preload / g.piston
+	if m.pellet == held {
+		limit = min(limit, m.brake/g.bore)
+	}
+	f.settleAt = limit + g.pressure*(1+restSlack)
+}
+
+// weigh sets what errors of a step from a point are measured in. A quotient serves
+// two.
+func (f *Flyer) weigh(p *point) {
+	y, q, s := &p.y, &p.per, &f.scales
+	m1, u1 := s[mass1]+f.tol*y[mass1], s[energy1]+f.tol*y[energy1]
+	m2, u2 := s[mass2]+f.tol*y[mass2], s[energy2]+f.tol*y[energy2]
+	one, two := 1/(m1*u1), 1/(m2*u2)
+	q[mass1], q[energy1], q[mass2], q[energy2] = u1*one, m1*one, u2*two, m2*two
+	v, w := s[speed]+f.tol*math.Abs(y[speed]), s[fast]+f.tol*math.Abs(y[fast])
+	both := 1 / (v * w)
+	q[speed], q[fast] = w*both, v*both
+}
+
+// phase steps from y in one mode until an event that changes it, with y the state
+// after that, or until the limit of time or work. It tells which.
+func (f *Flyer) phase(ctx context.Context, limit int) (stopped bool, err error) {
+	f.enter()
+	for n := 0; ; n++ {
+		if n%64 == 0 && ctx.Err() != nil {
+			return false, ctx.Err()
+		}
+		if stopped, on, err := f.stride(limit, n == 0); !on || err != nil {
+			return stopped, err
+		}
+	}
+}
+
+// enter makes ready for steps from y in the present mode.
+func (f *Flyer) enter() {
+	f.arm()
+	if f.above && f.y[travel] <= f.gun.clear {
+		f.clears(f.t)
+	}
+	if f.rearward && f.y[speed] <= 0 {
+		f.turns(f.t, f.y[travel])
+	}
+	f.above, f.rearward = f.y[travel] > f.gun.clear, f.y[speed] > 0
+	s := &f.step
+	s.near.y = f.y
+	s.begin(s.near)
+	f.weigh(s.near)
+	f.most1, f.most2 = max(f.most1, s.near.p1), max(f.most2, s.near.p2)
+}
+
+// stride makes one step in the present mode, or up to the first event in it that
+// changes the mode. It tells whether it was stopped so, and else whether to go on.
+func (f *Flyer) stride(limit int, first bool) (stopped, on bool, err error) {
+	s := &f.step
+	t1, err := f.advance(limit)
+	if err != nil {
+		return false, false, err
+	}
+	if f.gaveUp {
+		f.y = s.near.y
+		return false, false, nil
+	}
+	kinds := f.look()
+	if kinds != 0 {
+		if stopped := f.scan(kinds, first); stopped || f.gaveUp {
+			return stopped, false, nil
+		}
+	}
+	watched := f.watch <= t1
+	if kinds == 0 && (watched || f.trace != nil) {
+		s.dense(&f.full)
+	}
+	if f.trace != nil {
+		f.append(&f.full, t1)
+	}
+	f.peaks(kinds != 0, 1)
+	if watched {
+		f.see(&f.full, t1-f.t)
+	}
+	f.t = t1
+	s.near, s.far = s.far, s.near
+	if t1 >= longest {
+		f.y = s.near.y
+		return false, false, nil
+	}
+	f.above, f.rearward = s.near.y[travel] > f.gun.clear, s.near.y[speed] > 0
+	f.weigh(s.near)
+	return false, true, nil
+}
+
+// see watches the piston on a polynomial of a length in time.
+func (f *Flyer) see(b *bend, length float64) {
+	s := min(max(0, (f.watch-f.t)/length), 1)
+	f.watched = Piston{b.at(travel, s), b.at(speed, s)}
+	f.watch = math.Inf(1)
+}
+
+func (f *Flyer) append(b *bend, t1 float64) {
+	f.trace.path.AppendStep(f.t, t1, b.y0[:], b.y1[:], b.r2[:], b.r3[:], f.mode.code())
+}
+
+const maxTries = 100
+
+// advance makes an accepted step from near to far, and returns its end's time.
+func (f *Flyer) advance(limit int) (t1 float64, err error) {
+	s, c := &f.step, &f.control
+	for tries := 0; ; tries++ {
+		if f.steps+f.rejected >= limit {
+			f.gaveUp = true
+			return f.t, nil
+		}
+		t1 := f.target(c.h)
+		if tries >= maxTries || t1 < longest && t1-f.t < 4*ulp(f.t) {
+			return 0, f.stuck()
+		}
+		h := t1 - f.t
+		e := s.try(h)
+		if !(e <= 1) {
+			f.rejected++
+			c.reject(h, e)
+			continue
+		}
+		s.begin(s.far)
+		if !s.far.finite() {
+			f.rejected++
+			c.reject(h, math.NaN())
+			continue
+		}
+		f.steps++
+		c.accept(h, e)
+		return t1, nil
+	}
+}
+
+// target returns the end of a step of about h: the longest time if it is within
+// reach, and half the way if it is within two steps.
+func (f *Flyer) target(h float64) float64 {
+	rest := longest - f.t
+	switch {
+	case h >= rest:
+		return longest
+	case h > rest/2:
+		h = rest / 2
+	}
+	return f.t + h
+}
+
+func (f *Flyer) stuck() error {
+	s := &f.step
+	e := &ode.Error{
+		Err: ode.ErrStepTooSmall, Quantity: "step", Index: -1, Value: f.control.h, Time: f.t, Mode: f.mode.String(),
+		Hint: "a build of extreme figures",
+	}
+	for i, v := range s.far.y {
+		if math.IsNaN(v) || math.IsInf(v, 0) {
+			e.Err, e.Quantity, e.Index, e.Name, e.Value = ode.ErrNotFinite, "state", i, stateNames[i], v
+			break
+		}
+	}
+	return e
+}
+
+// ulp is the distance from t to the next larger float.
+func ulp(t float64) float64 { return math.Nextafter(t, math.Inf(1)) - t }

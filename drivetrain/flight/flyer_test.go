@@ -1,0 +1,147 @@
+package flight_test
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.org/ampstroke/drivetrain/flight"
+)
+
+// The driver made for this problem against the general integrator, on the same
+// method: ends, figures, and the number of steps.
+func TestFlyerIsTheGeneralIntegrator(t *testing.T) {
+	all := shots(t)
+	demo := build(t, "")
+	for i := range 30 {
+		rnd := rand.New(rand.NewPCG(uint64(i), 21))
+		all[fmt.Sprint("near ", i)] = shot{nearBuild(t, demo, rnd), 4 * rnd.Float64()}
+	}
+	ours, theirs := 0, 0
+	for name, c := range all {
+		for _, tolerance := range []float64{1e-4, 1e-7} {
+			s := flight.Settings{ReleaseSpeed: c.speed, Tolerance: tolerance}
+			got := fly(t, c.build, s)
+			want, err := flight.General(context.Background(), c.build, s)
+			require.NoError(t, err)
+			if v := want.Summary.MuzzleVelocity; v < 5 {
+				continue // a pellet that hardly comes out hangs on every rounding
+			}
+			compare(t, want, got, 10*tolerance, name)
+			ours += got.Stats.Steps + got.Stats.Rejected
+			theirs += want.Stats.Steps + want.Stats.Rejected
+		}
+	}
+	assert.Less(t, float64(ours), 1.02*float64(theirs), "tries")
+}
+
+// Builds of extreme figures end as they do by the general integrator.
+func TestFlyerEndsAsTheGeneralIntegrator(t *testing.T) {
+	demo := build(t, "")
+	for i := range 40 {
+		rnd := rand.New(rand.NewPCG(uint64(i), 22))
+		b := anyBuild(t, demo, rnd)
+		s := flight.Settings{Tolerance: 1e-5, ReleaseSpeed: 3 * rnd.Float64()}.Within(5_000)
+		got := fly(t, b, s)
+		want, err := flight.General(context.Background(), b, s)
+		require.NoError(t, err)
+		if got.Status == flight.GivenUp || want.Status == flight.GivenUp {
+			continue // the one may need a few steps more
+		}
+		assert.Equal(t, want.Status, got.Status, "build %d", i)
+		assert.Equal(t, math.IsNaN(want.Summary.MuzzleVelocity), math.IsNaN(got.Summary.MuzzleVelocity), "build %d", i)
+	}
+}
+
+// A Flyer says what Simulate says, to the last bit, whatever it flew before, and
+// allocates nothing.
+func TestFlyerIsSimulate(t *testing.T) {
+	var f flight.Flyer
+	for name, c := range shots(t) {
+		s := flight.Settings{ReleaseSpeed: c.speed, Tolerance: 1e-5}
+		got, err := f.Fly(context.Background(), c.build, s)
+		require.NoError(t, err)
+		for _, s.Trace = range []bool{false, true} {
+			want := fly(t, c.build, s)
+			assert.Equal(t, fmt.Sprintf("%x %x %+v", want.Summary, want.Ledger, want.Stats), fmt.Sprintf("%x %x %+v", got.Summary, got.Ledger, got.Stats), name)
+			assert.Equal(t, want.Status, got.Status, name)
+			assert.Equal(t, s.Trace, want.Trace != nil)
+		}
+		assert.Nil(t, got.Trace)
+		assert.Same(t, c.build, got.Build)
+		assert.Zero(t, testing.AllocsPerRun(3, func() { _, _ = f.Fly(context.Background(), c.build, s) }), name)
+	}
+	ctx, cancel := context.WithCancel(context.Background())
+	cancel()
+	_, err := f.Fly(ctx, build(t, ""), flight.Settings{})
+	assert.ErrorIs(t, err, context.Canceled)
+}
+
+// Up to the muzzle a flight that ends there is the same as one that goes on.
+func TestToMuzzle(t *testing.T) {
+	for name, c := range shots(t) {
+		s := flight.Settings{ReleaseSpeed: c.speed, Tolerance: 1e-5}
+		whole := fly(t, c.build, s)
+		s.ToMuzzle = true
+		part := fly(t, c.build, s)
+		if whole.Status == flight.PelletStuck {
+			assert.Equal(t, fmt.Sprintf("%x", whole.Summary), fmt.Sprintf("%x", part.Summary), name)
+			continue
+		}
+		assert.Equal(t, flight.Done, part.Status, name)
+		assert.Equal(t, whole.Summary.TimeToMuzzle, part.Summary.TimeToMuzzle, name)
+		assert.Equal(t, whole.Summary.MuzzleVelocity, part.Summary.MuzzleVelocity, name)
+		assert.Equal(t, whole.Ledger.Pellet, part.Ledger.Pellet, name)
+		assert.Equal(t, part.Summary.TimeToMuzzle, part.Summary.Duration, name)
+		assert.True(t, math.IsNaN(part.Summary.TimeToHome), name)
+		assert.LessOrEqual(t, part.Stats.Steps, whole.Stats.Steps, name)
+		assert.LessOrEqual(t, math.Abs(part.Ledger.Residual), 1e-5*whole.Ledger.Spring, "the books close on the way, too: %s", name)
+		s.Trace = true
+		assert.Equal(t, part.Summary.Duration, fly(t, c.build, s).Trace.Duration(), name)
+	}
+}
+
+// What is watched is what the trace says of that time.
+func TestWatch(t *testing.T) {
+	for name, c := range shots(t) {
+		s := flight.Settings{ReleaseSpeed: c.speed, Tolerance: 1e-5, Trace: true}
+		whole := fly(t, c.build, s)
+		assert.True(t, math.IsNaN(whole.Watched.Travel) && math.IsNaN(whole.Watched.Speed), name)
+		end := whole.Trace.Duration()
+		times := []float64{1e-9, end * 0.2, end * 0.5, end * 0.77, end, end * 1.5}
+		for _, e := range whole.Trace.Events {
+			times = append(times, math.Nextafter(e.Time, 0), e.Time, math.Nextafter(e.Time, 1))
+		}
+		for _, at := range times {
+			if at <= 0 {
+				continue
+			}
+			for _, s.Trace = range []bool{false, true} {
+				s.Watch = at
+				r := fly(t, c.build, s)
+				p := whole.Trace.At(at)
+				if at >= end { // the trace's end is that before the last event
+					p.Travel, p.Speed = 0, 0
+				}
+				b := c.build.Geometry()
+				assert.InDelta(t, p.Travel, r.Watched.Travel, 1e-10*b.Stroke, "%s at %v", name, at)
+				assert.InDelta(t, p.Speed, r.Watched.Speed, 1e-9*(1+math.Abs(p.Speed)), "%s at %v", name, at)
+				assert.Equal(t, fmt.Sprintf("%x", whole.Summary), fmt.Sprintf("%x", r.Summary), "watching changes nothing")
+			}
+		}
+	}
+	b := build(t, "")
+	for _, s := range []flight.Settings{{Watch: -1}, {Watch: math.NaN()}, {Watch: math.Inf(1)}} {
+		_, err := flight.Simulate(context.Background(), b, s)
+		assert.ErrorContains(t, err, "watch")
+	}
+	for _, s := range []flight.Settings{{Explicit: true, Watch: 1}, {Explicit: true, ToMuzzle: true}} {
+		_, err := flight.Simulate(context.Background(), b, s)
+		assert.ErrorContains(t, err, "explicit")
+	}
+}

@@ -1,0 +1,372 @@
+package flight
+
+import "math"
+
+// look tells by what is cheap which events may lie in the step from near to far, as
+// a set of bits. Where something moves as in a Hermite polynomial, it stays between
+// the least and the largest of four values.
+func (f *Flyer) look() (kinds uint) {
+	g, m, a, b := &f.gun, &f.mode, f.step.near, f.step.far
+	h := f.step.h / 3
+	if m.seated {
+		if max(b.p1, a.p1+h*a.r1, b.p1-h*b.r1) >= f.liftAt {
+			kinds |= 1 << pistonLifts
+		}
+		if m.pellet != sliding && max(b.p1, b.p2) <= f.settleAt {
+			kinds |= 1 << settles
+		}
+	} else {
+		x0, x1, v0, v1 := a.y[travel], b.y[travel], a.y[speed], b.y[speed]
+		c0, c1 := x0+h*v0, x1-h*v1
+		lo, hi := min(x0, x1, c0, c1), max(x0, x1, c0, c1)
+		if lo <= 0 {
+			kinds |= 1 << pistonArrives
+		}
+		if lo <= g.clear && g.clear <= hi {
+			kinds |= 1 << pistonClear
+		}
+		if g.hasPort && lo <= g.port && g.port <= hi {
+			kinds |= 1 << portEdge
+		}
+		c0, c1 = v0+h*a.v, v1-h*b.v
+		if max(v0, c0, c1) > 0 && min(v1, c0, c1) <= 0 {
+			kinds |= 1 << pistonTurns
+		}
+	}
+	switch m.pellet {
+	case held:
+		if max(b.p2, a.p2+h*a.r2, b.p2-h*b.r2) >= f.freeAt {
+			kinds |= 1 << pelletFreed
+		}
+	case sliding:
+		w0, w1 := a.y[fast], b.y[fast]
+		if max(b.y[along], a.y[along]+h*w0, b.y[along]-h*w1) >= f.mark() {
+			kinds |= 1 << pelletMark
+		}
+		if min(w1, w0+h*a.w, w1-h*b.w) <= 0 {
+			kinds |= 1 << pelletStops
+		}
+	}
+	return kinds
+}
+
+// value returns, on a step's polynomial, what rises through zero where an event
+// happens.
+func (f *Flyer) value(kind int, b *bend, s float64) float64 {
+	g := &f.gun
+	switch kind {
+	case pelletFreed:
+		return f.pressure2(b, s) - f.freeAt
+	case pelletMark:
+		return b.at(along, s) - f.mark()
+	case pelletStops:
+		return -b.at(fast, s)
+	case portEdge:
+		if f.mode.portOpen {
+			return g.port - b.at(travel, s)
+		}
+		return b.at(travel, s) - g.port
+	case pistonArrives:
+		return -b.at(travel, s)
+	case pistonLifts:
+		return f.pressure1(b, s) - f.liftAt
+	case settles:
+		return f.settleAt - max(f.pressure1(b, s), f.pressure2(b, s))
+	case pistonClear:
+		return g.clear - b.at(travel, s)
+	}
+	return -b.at(speed, s)
+}
+
+// slope returns the derivative of value by s.
+func (f *Flyer) slope(kind int, b *bend, s float64) float64 {
+	switch kind {
+	case pelletFreed:
+		return f.slope2(b, s)
+	case pelletMark:
+		return b.rate(along, s)
+	case pelletStops:
+		return -b.rate(fast, s)
+	case portEdge:
+		if f.mode.portOpen {
+			return -b.rate(travel, s)
+		}
+		return b.rate(travel, s)
+	case pistonLifts:
+		return f.slope1(b, s)
+	case settles:
+		if f.pressure1(b, s) > f.pressure2(b, s) {
+			return -f.slope1(b, s)
+		}
+		return -f.slope2(b, s)
+	case pistonTurns:
+		return -b.rate(speed, s)
+	}
+	return -b.rate(travel, s)
+}
+
+func (f *Flyer) pressure1(b *bend, s float64) float64 {
+	return (Gamma - 1) * b.at(energy1, s) / (f.gun.piston*b.at(travel, s) + f.gun.dead)
+}
+
+func (f *Flyer) pressure2(b *bend, s float64) float64 {
+	return (Gamma - 1) * b.at(energy2, s) / (f.gun.breech + f.gun.bore*b.at(along, s))
+}
+
+// slope1 returns the derivative of pressure1 by s, and slope2 that of pressure2.
+func (f *Flyer) slope1(b *bend, s float64) float64 {
+	V := f.gun.piston*b.at(travel, s) + f.gun.dead
+	return (Gamma - 1) * (b.rate(energy1, s) - b.at(energy1, s)*f.gun.piston*b.rate(travel, s)/V) / V
+}
+
+func (f *Flyer) slope2(b *bend, s float64) float64 {
+	V := f.gun.breech + f.gun.bore*b.at(along, s)
+	return (Gamma - 1) * (b.rate(energy2, s) - b.at(energy2, s)*f.gun.bore*b.rate(along, s)/V) / V
+}
+
+// crossing is an event in a step, between two places of its polynomial.
+type crossing struct {
+	kind   int
+	lo, hi float64
+	s      float64
+}
+
+const mostEvents = 10_000
+
+// scan looks for events of the kinds in the step from near to far, whose polynomial
+// it keeps in full. At the first that changes the mode it ends the step there, sets
+// time and state, switches the mode and returns true.
+func (f *Flyer) scan(kinds uint, first bool) bool {
+	s := &f.step
+	s.dense(&f.full)
+	length := s.h
+	places := []float64{1. / 64, 1. / 16, 0.2, 0.4, 0.6, 0.8, 1}
+	if !first {
+		places = places[2:]
+	}
+	var found [8]crossing
+	n := 0
+	for kind := 0; kind <= pistonTurns; kind++ {
+		if kinds>>kind&1 == 0 {
+			continue
+		}
+		var armed bool
+		switch kind {
+		case pistonClear:
+			armed = f.above
+		case pistonTurns:
+			armed = f.rearward
+		default:
+			armed = f.value(kind, &f.full, 0) < 0
+		}
+		before := 0.
+		for _, at := range places {
+			g := f.value(kind, &f.full, at)
+			if armed && g >= 0 && n < len(found) {
+				found[n] = crossing{kind: kind, lo: before, hi: at}
+				n++
+			}
+			armed = g < 0
+			before = at
+		}
+	}
+	if n == 0 {
+		return false
+	}
+	for i := range n {
+		found[i].s = f.root(&found[i])
+		for j := i; j > 0 && found[j].s < found[j-1].s; j-- {
+			found[j], found[j-1] = found[j-1], found[j]
+		}
+	}
+	for i := range found[:n] {
+		c := &found[i]
+		f.counts[c.kind]++
+		if f.counts[c.kind] > mostEvents {
+			f.gaveUp = true
+			f.y = s.near.y
+			return false
+		}
+		switch c.kind {
+		case pistonTurns:
+			f.turns(f.t+c.s*length, f.full.at(travel, c.s))
+			f.rearward = false
+			continue
+		case pistonClear:
+			f.clears(f.t + f.land(c, length))
+			f.above = false
+			continue
+		}
+		h := f.land(c, length)
+		end := max(f.t+h, math.Nextafter(f.t, math.Inf(1)))
+		if f.trace != nil {
+			f.append(&f.part, end)
+		}
+		if f.watch < end {
+			f.see(&f.part, end-f.t)
+		}
+		f.peaks(true, h/length)
+		f.t, f.y = end, f.part.y1
+		f.control.restart()
+		f.meet(c.kind)
+		return true
+	}
+	return false
+}
+
+// meet switches the mode at an event.
+func (f *Flyer) meet(kind int) {
+	switch kind {
+	case pelletFreed:
+		f.free()
+	case pelletMark:
+		f.pass()
+	case pelletStops:
+		f.shot.stop()
+	case portEdge:
+		f.y[travel] = f.gun.port
+		f.turnPort()
+	case pistonArrives:
+		f.arrive()
+	case pistonLifts:
+		f.lift()
+	}
+}
+
+// root finds where a crossing lies on the polynomial, by the secant of a bracket that is
+// halved where that is slow.
+func (f *Flyer) root(c *crossing) float64 {
+	lo, hi := c.lo, c.hi
+	glo, ghi := f.value(c.kind, &f.full, lo), f.value(c.kind, &f.full, hi)
+	if glo >= 0 {
+		return lo
+	}
+	for range 60 {
+		if ghi == 0 || hi-lo < 1e-13 {
+			break
+		}
+		s := hi - ghi*(hi-lo)/(ghi-glo)
+		if !(s > lo && s < hi) {
+			s = lo + (hi-lo)/2
+		}
+		g := f.value(c.kind, &f.full, s)
+		if g >= 0 {
+			if hi-s < 1e-13 {
+				return s
+			}
+			hi, ghi = s, g
+			glo /= 2
+		} else {
+			if s-lo < 1e-13 {
+				return hi
+			}
+			lo, glo = s, g
+			ghi /= 2
+		}
+	}
+	return hi
+}
+
+// land makes a step that ends at a crossing, on the state itself and not only on the
+// polynomial of the longer step, and returns its length. Its polynomial is in part.
+func (f *Flyer) land(c *crossing, length float64) float64 {
+	s := &f.step
+	far := s.far
+	s.far = f.spare
+	defer func() { s.far = far }()
+	place := c.s
+	for range 8 {
+		h := place * length
+		if !(h > 0) {
+			break
+		}
+		if e := s.try(h); math.IsNaN(e) {
+			break
+		}
+		s.dense(&f.part)
+		g, slope := f.value(c.kind, &f.part, 1), f.slope(c.kind, &f.part, 1)
+		d := -g / slope
+		if !(math.Abs(d) < 1) || slope <= 0 {
+			break
+		}
+		if math.Abs(d) <= 1e-3 {
+			f.part.cut(1 + d)
+			return h * f.reach(c.kind, 1+d)
+		}
+		place *= 1 + d
+		if place > 1 {
+			break
+		}
+	}
+	f.part = f.full
+	f.part.cut(c.s)
+	return c.s * length * f.reach(c.kind, 1)
+}
+
+// reach lengthens part by roundings until a pressure does what its event says.
+func (f *Flyer) reach(kind int, done float64) float64 {
+	short := func() bool {
+		y := f.part.y1[:]
+		switch kind {
+		case pelletFreed:
+			return f.spare2(y) < 0
+		case pistonLifts:
+			return f.spare1(y) < 0
+		case settles:
+			return f.inHand(y) < 0
+		}
+		return false
+	}
+	for e := 1e-15; short() && e < 1e-6; e *= 2 {
+		f.part.cut(1 + e)
+		done *= 1 + e
+	}
+	return done
+}
+
+// peaks takes notice of the largest pressures in a step up to a part of it.
+func (f *Flyer) peaks(known bool, part float64) {
+	a, b := f.step.near, f.step.far
+	h := f.step.h / 3
+	if part == 1 {
+		f.most1, f.most2 = max(f.most1, b.p1), max(f.most2, b.p2)
+	}
+	one := max(a.p1+h*a.r1, b.p1-h*b.r1, b.p1) > f.most1
+	two := max(a.p2+h*a.r2, b.p2-h*b.r2, b.p2) > f.most2
+	if !one && !two {
+		return
+	}
+	if !known {
+		f.step.dense(&f.full)
+	}
+	if one {
+		f.most1 = f.crest(f.most1, part, f.pressure1, f.slope1)
+	}
+	if two {
+		f.most2 = f.crest(f.most2, part, f.pressure2, f.slope2)
+	}
+}
+
+// crest returns the larger of a value and the largest of a pressure on the polynomial
+// up to a part of it.
+func (f *Flyer) crest(most, part float64, value, slope func(*bend, float64) float64) float64 {
+	most = max(most, value(&f.full, part))
+	before, up := 0., slope(&f.full, 0) > 0
+	for i := 1; i <= 4; i++ {
+		s := part * float64(i) / 4
+		now := slope(&f.full, s) > 0
+		if up && !now {
+			lo, hi := before, s
+			for range 30 {
+				if mid := (lo + hi) / 2; slope(&f.full, mid) > 0 {
+					lo = mid
+				} else {
+					hi = mid
+				}
+			}
+			most = max(most, value(&f.full, hi))
+		}
+		before, up = s, now
+	}
+	return most
+}
