@@ -38,7 +38,14 @@ func Analyse(ctx context.Context, b *drivetrain.Build, settings Settings) (*Resu
 	if err != nil {
 		return nil, err
 	}
+	return p.Fire(ctx, settings)
+}
+
+// Fire fires the build of a plan in automatic before and after the work, and holds
+// the strength of rack and spring against their loads (equations H4 to H6).
+func (p *Plan) Fire(ctx context.Context, settings Settings) (*Result, error) {
 	r := &Result{Plan: p}
+	var err error
 	for _, s := range []struct {
 		layout *Layout
 		state  *State

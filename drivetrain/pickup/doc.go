@@ -45,7 +45,12 @@
 //   - Clearance is that of the lifted rack: a lift that lets tips into roots or
 //     flanks into flanks is refused like a negative clearance.
 //   - Where the drive is lost, stroke and release are those of the loss.
-//   - The slip is the largest fall of a pull.
+//   - The slip is the largest fall of a pull, and like stroke and release reckoned
+//     where the corner of the sector's tip lets go. The course of the pull
+//     ([HandOver.At]) goes further: the rack's corner rides on that tip until it has
+//     passed, since else one would enter the other.
+//   - Tips that would meet head on in the pull are no part of the equations; they
+//     are reported as strikes.
 //   - The cycle is the automatic one whatever trigger.mode says.
 //
 // # References

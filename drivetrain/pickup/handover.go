@@ -17,17 +17,32 @@ type HandOver struct {
 	Stroke float64
 	// Last is the pair that lets go.
 	Last int
-	// Slip is the farthest that the rack falls from one pair to another [m].
+	// Slip is the farthest that the rack falls from one pair to another, reckoned at
+	// the angle where the first one's corner lets go; Riding may shorten it [m].
 	Slip float64
 	// SlipAfter is the pair it falls from, 0 without a slip.
 	SlipAfter int
 	// Lost tells that the rack is let go before the last pulling tooth has had it.
 	Lost bool
-	// Strikes are the pairs whose tips meet head on during the pull, because the
-	// rack stands too far ahead when the sector's tooth comes.
-	Strikes []int
+	// Strikes are where tips meet head on during the pull.
+	Strikes []Strike
 
 	gear *gear
+}
+
+// Riding is the corner of a rack tooth on the tip of the sector tooth that has just
+// let it go: until that tip has passed, the rack can't fall.
+const Riding Kind = "riding"
+
+// Strike is a pair whose tips meet head on in the pull, because the rack stands too
+// far ahead when the sector's tooth comes.
+type Strike struct {
+	// Tooth is that of sector and rack.
+	Tooth int
+	// Angle is the sector's, θ [rad].
+	Angle float64
+	// Short is how far behind the rack would have to stand for the tips to pass [m].
+	Short float64
 }
 
 // Carrying is the rack in the pull at one sector angle.
@@ -55,6 +70,21 @@ func (g *gear) window(k int) (entry, release float64, ok bool) {
 	}
 	middle, half := g.lag+float64(k-1)*g.step, math.Asin(reach/g.ra)
 	return middle - half, middle + half, true
+}
+
+// land returns the angle that the tip of a sector tooth takes up [rad].
+func (g *gear) land() float64 { return g.thick/g.rp - 2*g.lag }
+
+// rides returns where the tip of pair k's sector tooth keeps the rack from falling,
+// just after it has let go; false at other angles.
+func (g *gear) rides(k int, angle float64) (Carrying, bool) {
+	_, release, ok := g.window(k)
+	if !ok || angle <= release || angle > release+g.land() {
+		return Carrying{}, false
+	}
+	c := g.pair(k, release)
+	c.Angle, c.Kind = angle, Riding
+	return c, true
 }
 
 // sameAngle is an angle that no bench can tell from none [rad].
@@ -122,6 +152,24 @@ func (g *gear) carrying(angle, after float64) Carrying {
 	return best
 }
 
+// held returns what holds the rack at an angle of a pull that began at start: a
+// pair that carries, or a tip on which it rides; pair without is not looked at.
+func (g *gear) held(angle, start float64, without int) Carrying {
+	best := Carrying{angle, math.Inf(-1), 0, Missed, math.NaN(), math.NaN()}
+	for k := 1; k <= g.pulls; k++ {
+		if _, release, ok := g.window(k); !ok || release < start || k == without {
+			continue
+		}
+		if c := g.pair(k, angle); c.Travel > best.Travel {
+			best = c
+		}
+		if c, ok := g.rides(k, angle); ok && c.Travel > best.Travel {
+			best = c
+		}
+	}
+	return best
+}
+
 // handOver follows the pull from a first contact.
 func (g *gear) handOver(start float64) HandOver {
 	h := HandOver{Start: start, End: math.NaN(), Stroke: math.NaN(), gear: g}
@@ -151,10 +199,9 @@ func (g *gear) handOver(start float64) HandOver {
 			}
 		}
 		if k > 1 && entry > start && entry < h.End {
-			if g.carrying(entry, start).Travel > g.pair(k, entry).Travel {
-				continue // another pair holds the rack out of the way
+			if short := g.pair(k, entry).Travel - max(0, g.held(entry, start, k).Travel); short > sameLength {
+				h.Strikes = append(h.Strikes, Strike{k, entry, short})
 			}
-			h.Strikes = append(h.Strikes, k)
 		}
 	}
 	return h
@@ -166,7 +213,7 @@ func (h *HandOver) At(angle float64) Carrying {
 	if angle < h.Start || angle > h.End {
 		return Carrying{angle, 0, 0, Missed, math.NaN(), math.NaN()}
 	}
-	c := h.gear.carrying(angle, h.Start)
+	c := h.gear.held(angle, h.Start, 0)
 	c.Travel = max(c.Travel, 0)
 	return c
 }
