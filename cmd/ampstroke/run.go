@@ -117,7 +117,7 @@ without one, the embedded demo build is used.`,
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
 		return bad(fmt.Errorf("%w; see '%s --help'", err, c.CommandPath()))
 	})
-	root.AddCommand(cycleCommand(), motorCommand(), compareCommand())
+	root.AddCommand(cycleCommand(), motorCommand(), compareCommand(), pickupCommand())
 	usageErrors(root)
 	return root
 }
