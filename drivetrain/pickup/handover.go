@@ -137,6 +137,17 @@ func (g *gear) atHeight(own, y float64) (x, at float64) {
 	return point(hi)
 }
 
+// farther returns what holds the rack farther back; where both do, as flanks
+// together, the first.
+func farther(a, b Carrying) Carrying {
+	const same = 1e-12 // [m]
+	if !(b.Travel > a.Travel+same) {
+		a.Travel = max(a.Travel, b.Travel)
+		return a
+	}
+	return b
+}
+
 // carrying returns what holds the rack at an angle of the pull among pairs that let
 // go no sooner than after.
 func (g *gear) carrying(angle, after float64) Carrying {
@@ -145,9 +156,7 @@ func (g *gear) carrying(angle, after float64) Carrying {
 		if _, release, ok := g.window(k); !ok || release < after {
 			continue
 		}
-		if c := g.pair(k, angle); c.Travel > best.Travel {
-			best = c
-		}
+		best = farther(best, g.pair(k, angle))
 	}
 	return best
 }
@@ -160,11 +169,9 @@ func (g *gear) held(angle, start float64, without int) Carrying {
 		if _, release, ok := g.window(k); !ok || release < start || k == without {
 			continue
 		}
-		if c := g.pair(k, angle); c.Travel > best.Travel {
-			best = c
-		}
-		if c, ok := g.rides(k, angle); ok && c.Travel > best.Travel {
-			best = c
+		best = farther(best, g.pair(k, angle))
+		if c, ok := g.rides(k, angle); ok {
+			best = farther(best, c)
 		}
 	}
 	return best

@@ -53,7 +53,9 @@ func (s *Sketch) SectorTooth(k int, angle float64) (all []Point) {
 	}
 	from := max(g.rb, s.RootRadius)
 	width := g.thick / g.rp
-	at(s.RootRadius, own-g.roll(from))
+	if s.RootRadius < from {
+		at(s.RootRadius, own-g.roll(from))
+	}
 	for i := range flankPoints {
 		r := from + (g.ra-from)*float64(i)/(flankPoints-1)
 		at(r, own-g.roll(r))
@@ -62,7 +64,9 @@ func (s *Sketch) SectorTooth(k int, angle float64) (all []Point) {
 		r := from + (g.ra-from)*float64(i)/(flankPoints-1)
 		at(r, own-width+g.roll(r))
 	}
-	at(s.RootRadius, own-width+g.roll(from))
+	if s.RootRadius < from {
+		at(s.RootRadius, own-width+g.roll(from))
+	}
 	return all
 }
 

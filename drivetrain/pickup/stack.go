@@ -9,8 +9,9 @@ import (
 // grain is what thicknesses of pads are counted in [m].
 const grain = 1e-12
 
-// mostStacks bounds the stacks that are looked at.
-const mostStacks = 1_000_000
+// mostStacks bounds the stacks that are looked at, so that no stock takes longer
+// than a second.
+const mostStacks = 3_000_000
 
 // Stack returns the pads of a stock, each one piece, whose sum is the largest that
 // does not exceed a spacer; of equal sums the one of fewest pieces, then the one
@@ -62,10 +63,17 @@ func Stack(spacer float64, stock []float64) ([]float64, error) {
 		}) < 0
 	}
 	best := map[int64]*stack{0: {pad: -1}}
+	looked, copies, last := 0, int64(0), int64(0)
 	for i, pad := range pads {
 		thick := int64(math.Round(pad / grain))
-		if thick <= 0 || thick > most {
+		if thick != last {
+			copies, last = 0, thick
+		}
+		if copies++; thick <= 0 || copies*thick > most {
 			continue
+		}
+		if looked += len(best); looked > mostStacks {
+			return nil, fmt.Errorf("%d pads make more stacks than can be looked at; leave some out", len(stock))
 		}
 		added := map[int64]*stack{}
 		for sum, s := range best {
@@ -77,9 +85,6 @@ func Stack(spacer float64, stock []float64) ([]float64, error) {
 			if old := best[sum]; old == nil || better(s, old) {
 				best[sum] = s
 			}
-		}
-		if len(best) > mostStacks {
-			return nil, fmt.Errorf("%d pads make more than %d different stacks; leave some out", len(stock), mostStacks)
 		}
 	}
 	var largest int64
