@@ -184,7 +184,7 @@ func TestWildBuilds(t *testing.T) {
 	from := func(lo, hi float64) float64 { return lo + (hi-lo)*source.Float64() }
 	demo := buildfile.Demo()
 	examined, refused := 0, 0
-	for range 30000 {
+	for range 10000 {
 		b := *demo
 		full := 4 + source.IntN(60)
 		s := drivetrain.NewSector(log(0.05e-3, 20e-3), 1+source.IntN(full), full)
@@ -229,6 +229,6 @@ func TestWildBuilds(t *testing.T) {
 		require.Empty(t, p.After.Blocking, "%+v with %+v", s, r)
 		require.LessOrEqual(t, p.Added(), p.Spacer+1e-12)
 	}
-	assert.Greater(t, examined, 1000)
+	assert.Greater(t, examined, 500)
 	assert.Greater(t, refused, 1000)
 }

@@ -11,7 +11,7 @@ const grain = 1e-12
 
 // mostStacks bounds the stacks that are looked at, so that no stock takes longer
 // than a second.
-const mostStacks = 3_000_000
+const mostStacks = 1_000_000
 
 // Stack returns the pads of a stock, each one piece, whose sum is the largest that
 // does not exceed a spacer; of equal sums the one of fewest pieces, then the one

@@ -36,7 +36,7 @@ var floors = [][]string{
 	{"drivetrain/pickup"},
 	{"drivetrain/buildfile"},
 	{"drivetrain/chart"},
-	{"cmd/ampstroke", "examples/convergence", "examples/cycle", "examples/hybrid", "examples/piston", "examples/rewind"},
+	{"cmd/ampstroke", "examples/convergence", "examples/cycle", "examples/hybrid", "examples/piston", "examples/rewind", "examples/spacer"},
 	{"drivetrain/internal/house"},
 }
 
