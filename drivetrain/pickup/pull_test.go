@@ -232,3 +232,34 @@ func TestWildBuilds(t *testing.T) {
 	assert.Greater(t, examined, 500)
 	assert.Greater(t, refused, 1000)
 }
+
+// What is put in comes on top of what is in, brings the pickup tooth back by as much,
+// and never past flush.
+func TestSpacersAddUp(t *testing.T) {
+	had := 0
+	for _, b := range randomBuilds(t, 15, 150) {
+		p, err := pickup.Examine(b)
+		require.NoError(t, err)
+		if b.Piston.Spacer > 0 && p.Added() > 0 {
+			had++
+		}
+		sum := 0.
+		for _, pad := range p.Pads {
+			sum += pad
+		}
+		assert.InDelta(t, b.Piston.Spacer+sum, p.After.Build.Piston.Spacer, 1e-15)
+		assert.InDelta(t, *b.Rack.PickupOffset-b.Piston.Spacer-sum, p.After.Offset, 1e-15)
+		assert.InDelta(t, *b.Rack.PickupOffset-b.Piston.Spacer, p.Before.Offset, 1e-15)
+		if p.Before.Offset > 0 {
+			assert.GreaterOrEqual(t, p.After.Offset, -1e-12)
+		} else {
+			assert.Zero(t, sum)
+		}
+		if len(b.Pads) == 0 {
+			assert.InDelta(t, min(0, p.Before.Offset), p.After.Offset, 1e-12, "exact without a stock")
+		}
+		assert.Len(t, p.Left(), max(0, len(b.Pads)-len(p.Pads)))
+		assert.Same(t, b, p.Before.Build, "the build itself is only read")
+	}
+	assert.Greater(t, had, 5)
+}

@@ -83,6 +83,9 @@ func TestTeeth(t *testing.T) {
 	rack, err := pickup.FormFactor(&b, 4, 1)
 	require.NoError(t, err)
 
+	_, err = pickup.FormFactor(&b, 17, 1)
+	assert.ErrorContains(t, err, "17 is none of the rack's 16 teeth")
+
 	// Shigley Ex 14-1: diametral pitch 8, face 1.5 in, 16 teeth (Y .296), 1200 rpm.
 	speed := math.Pi * 16 / 8 * 1200 / 12 // [ft/min]
 	load := 10e3 * psi / pickup.LewisStress(1, 1.5*inch, inch/8, 0.296) / ((1200 + speed) / 1200)
