@@ -198,13 +198,13 @@ func pickupFigures() []pickupGroup {
 	return []pickupGroup{
 		{"contact", []pickupFigure{
 			{"contact angle", func(s *pickup.State) float64 { return s.Contact.Angle }, degrees, 3, "°", "ahead of the line of centres; square at 0"},
-			{"sector angle", func(s *pickup.State) float64 { return s.Contact.SectorAngle }, degrees, 3, "°", "of tooth 1 then, 0 where its flank is on that line"},
+			{"sector angle", func(s *pickup.State) float64 { return s.Contact.SectorAngle }, degrees, 3, "°", "then, 0 with tooth 1's flank on that line"},
 			{"pickup tooth ahead", func(s *pickup.State) float64 { return s.Offset }, mm, 3, "mm", "of flush, on the pitch line"},
-			{"depth of contact", func(s *pickup.State) float64 { return s.Depth }, 100, 3, "%", "100 is flush, 0 the corner of the rack tooth"},
-			{"room for spacers", func(s *pickup.State) float64 { return s.SpacerLimit }, mm, 3, "mm", "before the sector's corner meets the tooth"},
+			{"depth of contact", func(s *pickup.State) float64 { return s.Depth }, 100, 3, "%", "100 flush, 0 at the rack tooth's corner"},
+			{"room for spacers", func(s *pickup.State) float64 { return s.SpacerLimit }, mm, 3, "mm", "until the sector's corner meets it"},
 		}},
 		{"pull, by the geometry of the teeth", []pickupFigure{
-			{"stroke", func(s *pickup.State) float64 { return s.Stroke }, mm, 4, "mm", "until the last tooth's corner lets go"},
+			{"stroke", func(s *pickup.State) float64 { return s.Stroke }, mm, 4, "mm", "until the last corner lets go"},
 			{"sector turns", func(s *pickup.State) float64 { return s.EngagedAngle }, degrees, 4, "°", "from first contact to release"},
 			{"engaged_angle", func(s *pickup.State) float64 { return s.SectorEngagedAngle }, degrees, 4, "°", "that gives sector this stroke in the cycle"},
 			{"slip", func(s *pickup.State) float64 { return s.HandOver.Slip }, mm, 3, "mm", "the rack falls where a tooth is missing"},
@@ -242,7 +242,7 @@ func printPickup(w io.Writer, r *pickup.Result) {
 		if i == 0 {
 			lines = append(lines,
 				[]string{"first contact", r.Before.Contact.Kind.Say(), r.After.Contact.Kind.Say(), ""},
-				[]string{"in the way", inTheWay(&r.Before), inTheWay(&r.After), "rack teeth that tooth 1 of the sector strikes"})
+				[]string{"in the way", inTheWay(&r.Before), inTheWay(&r.After), "rack teeth, of the sector's first tooth"})
 		}
 		for _, f := range g.rows {
 			before, after := sig(f.scale*f.value(&r.Before), f.digits, f.unit), sig(f.scale*f.value(&r.After), f.digits, f.unit)
@@ -357,7 +357,7 @@ func advice(r *pickup.Result) (all []string) {
 		say("Take rack tooth %d (the pickup tooth is 1) down by %s from its original tip%s%s: flat, over the whole width. Round no edge of the pickup tooth.", t.Tooth, mm(t.Depth), more, whole)
 	}
 	say("Check again before the spring goes in: turn the sector by hand. Its first tooth has to pass the rack freely and meet the pickup tooth %s, and hand the rack on through the whole pull.", where(&after.Contact))
-	say("Measure pickup_offset again, write the work down (--after FILE.yaml) and compare both builds: the figures of the shot move with the spacer.")
+	say("Write the work down (--after FILE.yaml) and compare both builds: the figures of the shot move with the spacer. In the file, pickup_offset stays what it is without spacers.")
 	return all
 }
 

@@ -74,7 +74,7 @@ func (w *bench) meet(k int, travel float64) (angle, x, y float64, ok bool) {
 func TestContactByCurves(t *testing.T) {
 	kinds := map[pickup.Kind]int{}
 	const tol = 1e-12 // of the angle; the place on a flat touching is known to the root of that
-	for i, b := range randomBuilds(t, 1, 250) {
+	for i, b := range randomBuilds(t, 1, 250/scarce) {
 		p, err := pickup.Examine(b)
 		require.NoError(t, err)
 		for _, l := range []*pickup.Layout{&p.Before, &p.After} {

@@ -183,9 +183,9 @@ func (k Kind) Say() string {
 	case Flank:
 		return "flank on flank"
 	case RackCorner:
-		return "on the corner of the rack tooth"
+		return "rack tooth's corner"
 	case SectorCorner:
-		return "with the corner of the sector tooth"
+		return "sector tooth's corner"
 	case Land:
 		return "tip on tip"
 	}

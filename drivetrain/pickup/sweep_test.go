@@ -17,7 +17,7 @@ import (
 // rack, it would be entered a hair farther ahead; and the rack jumps nowhere but
 // where the plan says that tips strike.
 func TestNoToothEntersAnother(t *testing.T) {
-	builds := append(randomBuilds(t, 3, 130), buildfile.Demo())
+	builds := append(randomBuilds(t, 3, 130/scarce), buildfile.Demo())
 	pulls, strikes, slips := 0, 0, 0
 	for i, b := range builds {
 		p, err := pickup.Examine(b)
@@ -67,9 +67,11 @@ func TestNoToothEntersAnother(t *testing.T) {
 			}
 		}
 	}
-	assert.Greater(t, pulls, 130)
-	assert.Positive(t, strikes)
-	assert.Positive(t, slips)
+	assert.Greater(t, pulls, 130/scarce)
+	if scarce == 1 {
+		assert.Positive(t, strikes)
+		assert.Positive(t, slips)
+	}
 }
 
 // How far a tooth comes down, by cutting it until its corners and edges leave the
