@@ -33,6 +33,7 @@ var floors = [][]string{
 	{"drivetrain"},
 	{"drivetrain/flight"},
 	{"drivetrain/cycle"},
+	{"drivetrain/heat"},
 	{"drivetrain/buildfile"},
 	{"drivetrain/chart"},
 	{"cmd/ampstroke", "examples/convergence", "examples/cycle", "examples/hybrid", "examples/piston", "examples/rewind"},

@@ -1,0 +1,2 @@
+// Package heat says how hot the parts of a build get over a firing plan.
+package heat
