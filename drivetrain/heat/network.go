@@ -117,8 +117,8 @@ type stretch struct {
 
 // Accuracy of the integration.
 const (
-	relative = 1e-7
-	absolute = 1e-7 // [K], [J]
+	relative = 1e-6
+	absolute = 1e-6 // [K], [J]
 )
 
 // firstStep is the first step that is tried, where the advance is no shorter [s].

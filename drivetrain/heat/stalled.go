@@ -99,8 +99,8 @@ func (h *held) derive(dy []float64, y []float64) {
 	d[stallCharge] = -current / b.Battery.Capacity
 }
 
-// slopes writes the derivatives of f by the states to j, row by row, by differences.
-func slopes(j []float64, y []float64, f func(dy, y []float64)) {
+// differences writes the derivatives of f by the states to j, row by row, by differences.
+func differences(j []float64, y []float64, f func(dy, y []float64)) {
 	n := len(y)
 	at, up, down := append([]float64(nil), y...), make([]float64, n), make([]float64, n)
 	for k := range y {
@@ -126,7 +126,7 @@ func (m *model) stalled(ctx context.Context) (*Stalled, error) {
 	f := newFiring(m, &Plan{Repeat: 1}, Settings{})
 	s, err := ode.New(ode.Problem{
 		Deriv:    func(dy []float64, _ float64, y []float64) { h.derive(dy, y) },
-		Jacobian: func(j []float64, _ float64, y []float64) { slopes(j, y, h.derive) },
+		Jacobian: func(j []float64, _ float64, y []float64) { differences(j, y, h.derive) },
 		T1:       longestStall, Y0: y,
 		Events: []ode.Event{{Name: "the empty pack", Direction: ode.Falling, Terminal: true, Func: func(_ float64, y []float64) float64 { return y[n+stallCharge] }}},
 	}, ode.Settings{Method: ode.Rodas, RelTol: relative, AbsTol: []float64{absolute}})

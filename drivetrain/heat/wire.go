@@ -141,8 +141,16 @@ const gravity = 9.80665 // [m/s2]
 // Nusselt returns the Nusselt number of a horizontal cylinder by its Rayleigh and
 // Prandtl numbers [1] (Churchill and Chu 1975).
 func Nusselt(rayleigh, prandtl float64) float64 {
-	f := math.Pow(1+math.Pow(0.559/prandtl, 9./16), 16./9)
-	root := 0.60 + 0.387*math.Pow(rayleigh/f, 1./6)
+	// {0.60 + 0.387·[Ra/(1 + (0.559/Pr)^(9/16))^(16/9)]^(1/6)}², with roots in place of
+	// powers, for this is what most of a plan's time goes into.
+	p := math.Sqrt(math.Sqrt(math.Sqrt(math.Sqrt(0.559 / prandtl)))) // to the power of 1/16
+	p *= p * p
+	p *= p * p                                        // 9/16
+	q := math.Cbrt(math.Cbrt(math.Cbrt(1 / (1 + p)))) // to the power of −1/27
+	q *= q
+	q *= q
+	q *= q // −8/27
+	root := 0.60 + 0.387*math.Cbrt(math.Sqrt(rayleigh))*q
 	return root * root
 }
 

@@ -1,0 +1,121 @@
+package heat_test
+
+import (
+	"fmt"
+	"math"
+	"path/filepath"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.org/ampstroke/drivetrain/buildfile"
+	"example.org/ampstroke/drivetrain/heat"
+)
+
+// read reads a build file of the reference.
+func read(t testing.TB, name string, overrides ...string) *buildfile.Document {
+	t.Helper()
+	d, err := buildfile.Read(filepath.Join("../../testdata/builds", name), overrides...)
+	require.NoError(t, err)
+	return d
+}
+
+// once is a plan of one step.
+func once(rounds int, pause float64, repeat int, fresh bool) *heat.Plan {
+	return &heat.Plan{Name: "test", Repeat: 1, Steps: []heat.Step{{Rounds: rounds, Pause: pause, Repeat: repeat, FreshPack: fresh}}}
+}
+
+// Equation G10: with rounds used again, all temperatures stay within 0.1 K of those
+// round by round; what is reached is five times closer at least, and rates and times
+// come to 3e-4, a third of what the reference asks. Counts are the same.
+func TestReuse(t *testing.T) {
+	mixed := &heat.Plan{Name: "mixed", Repeat: 3, Steps: []heat.Step{{3, 2, 5, true}, {30, 20, 2, true}, {1, 0.5, 20, false}, {100, 60, 1, true}}}
+	hot := []string{"motor.heat.winding=3 J/K", "spring.rate=900 N/m", "battery.capacity=3000 mAh"}
+	for _, c := range []struct {
+		name  string
+		build *buildfile.Document
+		plan  *heat.Plan
+		least int // rounds used again, so that the test sees some
+	}{
+		{"demo, a morning", demo(t), buildfile.DemoPlan(), 300},
+		{"demo, on and on", demo(t), once(600, 0, 2, true), 1000},
+		{"demo, mixed", demo(t), mixed, 500},
+		{"a light winding", demo(t, hot...), once(400, 0, 1, false), 250},
+		{"brake", demo(t, "harness.switch.mosfet.active_braking=true"), once(1, 0.2, 300, false), 200},
+		{"an empty pack", demo(t, "battery.state_of_charge=12 %"), once(20, 1, 40, false), 100},
+		{"contacts, overrun", read(t, "ferrite.yaml"), once(5, 0.5, 60, false), 100},
+		{"two lobes", read(t, "two-lobe.yaml"), once(12, 1, 30, false), 250},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			want := simulate(t, c.build, c.plan, heat.Settings{RoundByRound: true})
+			got := simulate(t, c.build, c.plan, heat.Settings{})
+			assert.Zero(t, want.Stats.Reused)
+			assert.Greater(t, got.Stats.Reused, c.least)
+			assert.Equal(t, want.Outcome, got.Outcome)
+			assert.Equal(t, want.Rounds, got.Rounds)
+			assert.Equal(t, want.FirstOut, got.FirstOut)
+			for i, w := range want.Parts {
+				g := got.Parts[i]
+				if math.IsNaN(w.Start) {
+					assert.True(t, math.IsNaN(g.Start))
+					continue
+				}
+				assert.InDelta(t, w.Peak, g.Peak, 0.02, w.Name)
+				same(t, w.LimitAt, g.LimitAt, 3e-4, w.Name)
+				same(t, w.RoundsToLimit, g.RoundsToLimit, 0, w.Name)
+			}
+			for i, w := range want.End {
+				assert.InDelta(t, w.Temperature, got.End[i].Temperature, 0.02, w.Name)
+			}
+			same(t, want.RateFirst, got.RateFirst, 3e-4, "rate")
+			same(t, want.RateLast, got.RateLast, 3e-4, "rate")
+			same(t, want.ReleaseFirst, got.ReleaseFirst, 3e-4, "release")
+			same(t, want.ReleaseLast, got.ReleaseLast, 3e-4, "release")
+			same(t, want.Duration, got.Duration, 3e-4, "duration")
+			assert.InDelta(t, want.Charge, got.Charge, 1e-5)
+			assert.InEpsilon(t, want.Heat.In, got.Heat.In, 3e-4)
+		})
+	}
+}
+
+// same holds two numbers against each other, neither of which may be there.
+func same(t *testing.T, want, got, tol float64, what string) {
+	t.Helper()
+	if math.IsNaN(want) || math.IsNaN(got) {
+		assert.Equal(t, math.IsNaN(want), math.IsNaN(got), what)
+		return
+	}
+	assert.InDelta(t, want, got, tol*math.Abs(want), what)
+}
+
+// The cost grows with the thermal states that differ, not with the rounds: a hundred
+// times as many rounds need no more than a few times as many solves.
+func TestSolvesGrowWithStates(t *testing.T) {
+	few, many := simulate(t, demo(t), once(10, 5, 100, true), heat.Settings{}), simulate(t, demo(t), once(10, 5, 2000, true), heat.Settings{})
+	assert.Equal(t, 20000, many.Rounds)
+	assert.Less(t, many.Stats.Solves, 3*few.Stats.Solves)
+}
+
+func BenchmarkPlan(b *testing.B) {
+	d := demo(b)
+	for _, rounds := range []int{10, 1000, 100_000} {
+		b.Run(fmt.Sprint(rounds), func(b *testing.B) {
+			plan := once(10, 5, rounds/10, true)
+			for b.Loop() {
+				r := simulate(b, d, plan, heat.Settings{})
+				require.Equal(b, rounds, r.Rounds)
+				b.ReportMetric(float64(r.Stats.Solves), "solves")
+			}
+		})
+	}
+}
+
+// A day: 3,000 rounds from one charge after another, over ten hours.
+func BenchmarkDay(b *testing.B) {
+	d := demo(b)
+	plan := &heat.Plan{Name: "day", Repeat: 10, Steps: []heat.Step{{12, 20, 20, true}, {1, 3, 60, false}, {0, 3000, 1, false}}}
+	for b.Loop() {
+		simulate(b, d, plan, heat.Settings{})
+	}
+}
