@@ -55,8 +55,11 @@ type watch struct {
 	spot  bool    // the hottest place of a switch, above its node
 }
 
-// newModel puts the parts of a build together.
+// newModel puts the parts of a build, in the surroundings of a plan, together.
 func newModel(b *drivetrain.Build) (*model, error) {
+	if err := b.Validate(); err != nil { // the surroundings may be too warm for the magnets
+		return nil, err
+	}
 	if err := validate(b); err != nil {
 		return nil, err
 	}

@@ -47,8 +47,14 @@ type Result struct {
 	// RoundsPerCharge is how many such rounds a full pack gives before its reserve,
 	// over the plan [1].
 	RoundsPerCharge float64
-	// PackCurrent is the mean current of the pull that asks most of the pack [A].
+	// PackCurrent is the mean current of the pull that asks most of the pack, its
+	// coasting included [A].
 	PackCurrent float64
+	// PullRMS is the root mean square of the battery's current over the pull that heats
+	// most, its coasting included [A].
+	PullRMS float64
+	// PeakCurrent is the largest battery current [A].
+	PeakCurrent float64
 	// FuseShare is the largest part of its melting integral that the fuse held; NaN
 	// without one [1].
 	FuseShare float64
@@ -88,6 +94,15 @@ type Part struct {
 	// RoundsToLimit is the number of the round that reached it, or of the last one
 	// before; NaN: none did [1].
 	RoundsToLimit float64
+}
+
+// Plural tells that a part is spoken of as many: "the leads".
+func Plural(part string) bool {
+	switch part {
+	case Winding, Switch, Pack, Fuse:
+		return false
+	}
+	return true
 }
 
 // NodeEnd is a node at the end of a plan.
@@ -211,7 +226,8 @@ func (r *Result) Part(name string) Part {
 type pull struct {
 	start, first, last float64 // closing, first and last release [s]
 	releases           int
-	charge, time       float64 // what the battery gave [C], and over which time [s]
+	charge, square     float64 // what the battery gave [C], and ∫i² [A2 s]
+	time               float64 // of its rounds [s]
 }
 
 func (p *pull) release(at float64) {
@@ -222,15 +238,20 @@ func (p *pull) release(at float64) {
 	p.releases++
 }
 
+// rate returns the rate of fire of two releases or more [1/s] (equation G9).
+func (p *pull) rate() float64 { return float64(p.releases-1) / (p.last - p.first) }
+
 func (p *pull) add(r *cycle.Round) {
 	p.charge += r.Charge
-	p.time += r.Closed
+	p.square += r.Square
+	p.time += r.Duration
 }
 
 // note takes a pull of n rounds into the figures (equation G9).
 func (r *Result) note(p *pull, n int) {
 	if p.time > 0 {
 		r.PackCurrent = larger(r.PackCurrent, p.charge/p.time)
+		r.PullRMS = larger(r.PullRMS, math.Sqrt(p.square/p.time))
 	}
 	if p.releases == 0 {
 		return
@@ -242,7 +263,7 @@ func (r *Result) note(p *pull, n int) {
 	if n < 2 || p.releases < 2 {
 		return
 	}
-	r.RateLast = float64(p.releases-1) / (p.last - p.first)
+	r.RateLast = p.rate()
 	if math.IsNaN(r.RateFirst) {
 		r.RateFirst = r.RateLast
 	}
@@ -269,5 +290,6 @@ func (r *Result) round(m *model, o *cycle.Round, k *cycle.Conditions, h hold) {
 	if d := m.build.Motor.Demagnetisation(max(o.Peak, o.Brake), k.Magnets).Margin(); !math.IsNaN(d) {
 		r.DemagnetisationMargin = smaller(r.DemagnetisationMargin, d)
 	}
+	r.PeakCurrent = larger(r.PeakCurrent, o.Peak)
 	r.Switching.round(m, o, k, h)
 }

@@ -41,26 +41,39 @@ type firing struct {
 	spent    float64 // since the pack's charge at the start [1]
 	number   int     // of the present round, or of the last one
 	drawn    float64 // charge of all rounds [C]
+	resting  bool    // in a pause
+}
+
+// Check reports every field of a build and a plan that temperatures can't be
+// computed from.
+func Check(b *drivetrain.Build, p *Plan) error {
+	if err := errors.Join(b.Validate(), p.Validate()); err != nil {
+		return err
+	}
+	_, err := newModel(p.around(b))
+	return err
+}
+
+// around returns a build in the plan's surroundings.
+func (p *Plan) around(b *drivetrain.Build) *drivetrain.Build {
+	c := *b
+	if p.Ambient != 0 {
+		c.Ambient.Temperature = p.Ambient
+	}
+	return &c
 }
 
 // Simulate fires a build by a plan and returns how hot its parts get (equations G1
 // to G10). It reports every field of build, plan and settings that can't be used.
 func Simulate(ctx context.Context, b *drivetrain.Build, p *Plan, settings Settings) (*Result, error) {
-	check := cycle.Settings{Tolerance: settings.Tolerance}
-	if err := errors.Join(b.Validate(), p.Validate(), check.Validate()); err != nil {
+	rounds := cycle.Settings{Tolerance: settings.Tolerance}
+	if err := errors.Join(b.Validate(), p.Validate(), rounds.Validate()); err != nil {
 		return nil, err
 	}
 	if settings.Tolerance == 0 {
 		settings.Tolerance = defaultTolerance
 	}
-	around := *b
-	if p.Ambient != 0 {
-		around.Ambient.Temperature = p.Ambient
-	}
-	if err := around.Validate(); err != nil {
-		return nil, err
-	}
-	m, err := newModel(&around)
+	m, err := newModel(p.around(b))
 	if err != nil {
 		return nil, err
 	}
@@ -79,7 +92,7 @@ func newFiring(m *model, p *Plan, settings Settings) *firing {
 		res: &Result{
 			Build: m.build, Plan: p, Asked: p.Asked(),
 			RateFirst: n, RateLast: n, ReleaseFirst: n, ReleaseLast: n, RoundsPerCharge: n,
-			PackCurrent: n, Remanence: n, DemagnetisationMargin: n, Switching: emptySwitching(m),
+			PackCurrent: n, PullRMS: n, PeakCurrent: n, Remanence: n, DemagnetisationMargin: n, Switching: emptySwitching(m),
 		},
 		rise: make([]float64, len(m.net.Nodes)), power: make([]float64, len(m.net.Nodes)),
 		fuse: melt{fuse: m.build.Harness.Fuse},
@@ -90,7 +103,7 @@ func newFiring(m *model, p *Plan, settings Settings) *firing {
 	}
 	f.fusePart = newPart(Fuse, m.ambient, FuseBlows)
 	if settings.Trace {
-		f.res.Course = &Course{Names: PartNames()}
+		f.res.Course = &Course{Names: PartNames(), Temperatures: make([][]float64, len(PartNames())), stride: 1}
 		f.point()
 	}
 	f.watchStart()
@@ -162,7 +175,10 @@ func place(i, n int) cycle.Place {
 // pull fires a pull of so many rounds (equations G2, G3).
 func (f *firing) pull(ctx context.Context, n int) error {
 	var p pull
-	defer func() { f.res.note(&p, n) }()
+	defer func() {
+		f.res.note(&p, n)
+		f.ended(&p)
+	}()
 	p.start = f.time
 	s := cycle.RoundStart{}
 	for i := range n {
@@ -219,6 +235,7 @@ func (f *firing) book(p *pull, r *cycle.Round, k *cycle.Conditions) error {
 	f.res.round(f.m, r, k, f.hold)
 	p.add(r)
 	f.drawn += r.Charge
+	f.point()
 	if err := f.advance(r.Duration, nil); err != nil {
 		return err
 	}
@@ -227,8 +244,8 @@ func (f *firing) book(p *pull, r *cycle.Round, k *cycle.Conditions) error {
 		f.fuse.x = f.fuse.after(r.Square/r.Duration, r.Duration)
 		f.fusePart.peak(f.time, f.m.ambient+f.fuse.rise())
 	}
-	f.hold = hold{}
 	f.point()
+	f.hold = hold{}
 	return nil
 }
 
@@ -247,9 +264,11 @@ func (f *firing) pause(time float64) error {
 	two, v2 := slow(f.v2, c.R2, c.C2)
 	decays := []Decay{one, two}
 	f.res.Heat.In += one.Energy + two.Energy
+	f.resting = true
 	if err := f.advance(time, decays); err != nil {
 		return err
 	}
+	f.resting = false
 	f.res.Heat.In -= decays[0].Energy + decays[1].Energy
 	f.v1, f.v2 = v1, v2
 	if f.fuse.fuse != nil {
