@@ -2,8 +2,10 @@ package cycle
 
 import (
 	"context"
+	"fmt"
 
 	"example.org/ampstroke/drivetrain"
+	"example.org/ampstroke/drivetrain/quantity"
 )
 
 // Place is where a round stands in its pull of the trigger (equation G2).
@@ -111,10 +113,13 @@ type Break struct {
 	Drive float64
 }
 
-// Fire runs one round of a pull. The build must be valid; its trigger's mode and
-// rounds are ignored.
+// Fire runs one round of a pull, to a relative accuracy as in Settings.Tolerance. The
+// build must be valid; its trigger's mode and rounds are ignored.
 func Fire(ctx context.Context, b *drivetrain.Build, s RoundStart, tolerance float64) (Round, error) {
 	k := s.Conditions
+	if lobe := b.Sector.LobeAngle(); s.Place.opens() && b.Trigger.Cutoff > lobe+1e-9 { // automatic fire doesn't look at it
+		return Round{}, &quantity.Fault{Field: "trigger.cutoff", Text: fmt.Sprintf("%s is behind the end of the lobe at %s", quantity.Angle.Format(b.Trigger.Cutoff), quantity.Angle.Format(lobe))}
+	}
 	if !s.Place.closes() {
 		k.Advance = -b.Trigger.Start
 	}

@@ -1,9 +1,12 @@
 package heat
 
 import (
+	"context"
+	"fmt"
 	"math"
 
 	"example.org/ampstroke/battery/harness"
+	"example.org/ampstroke/drivetrain"
 	"example.org/ampstroke/drivetrain/cycle"
 )
 
@@ -11,6 +14,10 @@ import (
 type Switching struct {
 	// Contacts tells that it is a pair of contacts, not a MOSFET.
 	Contacts bool
+	// Conduction is what the resistance of the closed switch turns into heat [J].
+	Conduction float64
+	// Loss is all that the switch turns into heat [J].
+	Loss float64
 	// Hottest is the highest temperature of spot or junction in a round [K].
 	Hottest float64
 	// Voltage is the largest voltage over the closed switch [V].
@@ -46,7 +53,10 @@ func emptySwitching(m *model) Switching {
 
 // round takes in one round.
 func (s *Switching) round(m *model, o *cycle.Round, k *cycle.Conditions, h hold) {
-	v := m.build.Harness.Switch.Resistance(k.Switch) * o.Peak
+	resistance := m.build.Harness.Switch.Resistance(k.Switch)
+	s.Conduction += resistance * o.Square
+	s.Loss += o.Losses.Switch
+	v := resistance * o.Peak
 	if s.Contacts {
 		// The voltage nearest to melting counts.
 		melting := harness.SpotVoltage(m.metal.Melting, min(k.Switch, m.metal.Melting))
@@ -69,6 +79,32 @@ func (s *Switching) round(m *model, o *cycle.Round, k *cycle.Conditions, h hold)
 	if s.Contacts {
 		s.Arc = larger(s.Arc, ArcEnergy(o.Break.Energy, o.Break.Drive, s.ArcVoltage))
 	}
+}
+
+// FindSwitching fires a single shot, all at ambient and the pack rested, and returns
+// what the switch goes through in it; all NaN of a motor that stalls.
+func FindSwitching(ctx context.Context, b *drivetrain.Build) (Switching, error) {
+	if err := b.Validate(); err != nil {
+		return Switching{}, err
+	}
+	m := &model{build: b}
+	if k := b.Harness.Switch.Contacts; k != nil {
+		m.metal, _ = harness.FindContactMetal(k.Material)
+	}
+	t := b.Ambient.Temperature
+	k := cycle.Conditions{Winding: t, Magnets: t, Lead: t, Switch: t, Pack: t}
+	s := emptySwitching(m)
+	s.Conduction, s.Loss, s.BreakCurrent, s.BreakEnergy, s.Brake = math.NaN(), math.NaN(), math.NaN(), math.NaN(), math.NaN()
+	r, err := cycle.Fire(ctx, b, cycle.RoundStart{Place: cycle.Lone, Conditions: k}, defaultTolerance)
+	if err != nil {
+		return s, fmt.Errorf("switching of %q: %w", b.Name, err)
+	}
+	if r.Stalled {
+		return s, nil
+	}
+	s = emptySwitching(m)
+	s.round(m, &r, &k, m.hold(r.Peak, t))
+	return s, nil
 }
 
 // ArcEnergy returns the energy [J] of an arc between contacts that break a current:
