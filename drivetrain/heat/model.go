@@ -38,8 +38,8 @@ type model struct {
 	net     Network
 
 	// Indices of nodes; −1: the build has none.
-	winding, can, lead, jacket, sw, pack int
-	connectors                           []int
+	winding, can, lead, sw, pack int
+	connectors                   []int
 
 	cable   Cable
 	metal   harness.ContactMetal // of contacts
@@ -67,12 +67,12 @@ func newModel(b *drivetrain.Build) (*model, error) {
 	if err != nil {
 		return nil, err
 	}
-	m := &model{build: b, cell: cell, ambient: b.Ambient.Temperature, lead: -1, jacket: -1}
+	m := &model{build: b, cell: cell, ambient: b.Ambient.Temperature, lead: -1}
 	h := &b.Motor.Heat
-	m.winding = m.node("winding", h.Winding)
-	m.can = m.node("can", h.Can)
-	m.path(m.winding, m.can, h.WindingToCan)
-	m.path(m.can, Surroundings, h.CanToAmbient)
+	m.winding = m.net.Add("winding", h.Winding)
+	m.can = m.net.Add("can", h.Can)
+	m.net.Connect(m.winding, m.can, h.WindingToCan)
+	m.net.Connect(m.can, Surroundings, h.CanToAmbient)
 	m.watch(Winding, m.winding, windingLimit(h))
 	m.watch(Magnets, m.can, magnetLimit(&b.Motor))
 	m.watch(Brushes, m.can, brushLimit(&b.Motor))
@@ -80,54 +80,36 @@ func newModel(b *drivetrain.Build) (*model, error) {
 	l := &b.Harness.Lead
 	m.cable = NewCable(l, b.Ambient)
 	if l.Length > 0 {
-		m.lead = m.node("leads", m.cable.ConductorCapacity())
-		skin := m.lead
-		if !m.cable.Bare() {
-			m.jacket = m.node("jacket", m.cable.JacketCapacity())
-			m.net.Paths = append(m.net.Paths, Path{From: m.lead, To: m.jacket, Conductance: m.cable.Wall()})
-			skin = m.jacket
-		}
-		m.net.Paths = append(m.net.Paths, Path{From: skin, To: Surroundings, Surface: &m.cable})
+		m.lead, _ = m.cable.AddTo(&m.net)
 		m.watch(Leads, m.lead, known(l.Limit))
 	}
 	for i := range b.Harness.Connectors {
 		k := &b.Harness.Connectors[i]
-		n := m.node(fmt.Sprintf("connector %d", i+1), k.Heat.Capacity)
+		n := m.net.Add(fmt.Sprintf("connector %d", i+1), k.Heat.Capacity)
 		m.connectors = append(m.connectors, n)
 		if m.lead >= 0 {
-			m.path(n, m.lead, k.Heat.ToLead)
+			m.net.Connect(n, m.lead, k.Heat.ToLead)
 		}
-		m.path(n, Surroundings, k.Heat.ToAmbient)
+		m.net.Connect(n, Surroundings, k.Heat.ToAmbient)
 		m.watch(Connectors, n, known(k.Limit))
 	}
 	var toAmbient, limit float64
 	if s := b.Harness.Switch.MOSFET; s != nil {
-		m.sw, toAmbient, limit = m.node("switch", s.Heat), s.ToAmbient, s.Limit
+		m.sw, toAmbient, limit = m.net.Add("switch", s.Heat), s.ToAmbient, s.Limit
 	} else {
 		k := b.Harness.Switch.Contacts
 		m.metal, _ = harness.FindContactMetal(k.Material)
-		m.sw, toAmbient, limit = m.node("switch", k.Heat), k.ToAmbient, k.Limit
+		m.sw, toAmbient, limit = m.net.Add("switch", k.Heat), k.ToAmbient, k.Limit
 	}
-	m.path(m.sw, Surroundings, toAmbient)
+	m.net.Connect(m.sw, Surroundings, toAmbient)
 	m.watch(Switch, m.sw, known(limit))
 	m.watches[len(m.watches)-1].spot = true
 
 	p := &b.Battery
-	m.pack = m.node("pack", float64(p.Series*p.Parallel)*p.Heat.Cell)
-	m.path(m.pack, Surroundings, p.Heat.ToAmbient)
+	m.pack = m.net.Add("pack", float64(p.Series*p.Parallel)*p.Heat.Cell)
+	m.net.Connect(m.pack, Surroundings, p.Heat.ToAmbient)
 	m.watch(Pack, m.pack, known(p.Heat.Limit))
 	return m, m.net.Validate()
-}
-
-// node adds a node of a heat capacity [J/K] and returns its index.
-func (m *model) node(name string, capacity float64) int {
-	m.net.Nodes = append(m.net.Nodes, Node{Name: name, Capacity: capacity})
-	return len(m.net.Nodes) - 1
-}
-
-// path adds a path of a thermal resistance [K/W].
-func (m *model) path(from, to int, resistance float64) {
-	m.net.Paths = append(m.net.Paths, Path{From: from, To: to, Conductance: 1 / resistance})
 }
 
 func (m *model) watch(part string, node int, limit float64) {

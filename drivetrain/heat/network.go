@@ -91,6 +91,17 @@ func (n *Network) flows(flow, rise, power []float64) (off float64) {
 	return off
 }
 
+// Add adds a node of a heat capacity [J/K] and returns its index.
+func (n *Network) Add(name string, capacity float64) int {
+	n.Nodes = append(n.Nodes, Node{Name: name, Capacity: capacity})
+	return len(n.Nodes) - 1
+}
+
+// Connect adds a path of a thermal resistance [K/W].
+func (n *Network) Connect(from, to int, resistance float64) {
+	n.Paths = append(n.Paths, Path{From: from, To: to, Conductance: 1 / resistance})
+}
+
 // Stored returns what the nodes hold [J] at rises above the surroundings [K].
 func (n *Network) Stored(rise []float64) (sum float64) {
 	for i := range n.Nodes {

@@ -86,6 +86,19 @@ func (c *Cable) Wall() float64 {
 	return 2 * math.Pi * c.Jacket.Conductivity * c.Length / math.Log(c.Outer/c.Diameter)
 }
 
+// AddTo puts conductor, jacket and surface into a network and returns the nodes of
+// the two; of a bare wire the second is the first again.
+func (c *Cable) AddTo(n *Network) (conductor, jacket int) {
+	conductor = n.Add("leads", c.ConductorCapacity())
+	jacket = conductor
+	if !c.Bare() {
+		jacket = n.Add("jacket", c.JacketCapacity())
+		n.Paths = append(n.Paths, Path{From: conductor, To: jacket, Conductance: c.Wall()})
+	}
+	n.Paths = append(n.Paths, Path{From: jacket, To: Surroundings, Surface: c})
+	return conductor, jacket
+}
+
 // Flow implements [Surface]: free convection and radiation of the outer surface.
 func (c *Cable) Flow(rise float64) float64 {
 	convection, radiation := c.Shed(rise)
