@@ -98,6 +98,13 @@ func TestLimitsAndPeaks(t *testing.T) {
 		assert.GreaterOrEqual(t, r.Parts[i].Peak, highest-1e-9, r.Parts[i].Name)
 		assert.InDelta(t, highest, r.Parts[i].Peak, 2e-3, r.Parts[i].Name)
 	}
+	sw := r.Course.Temperatures[5]
+	assert.Equal(t, heat.Switch, r.Course.Names[5])
+	for _, n := range r.End {
+		if n.Name == "switch" {
+			assert.InDelta(t, n.Temperature, sw[len(sw)-1], 1e-9, "in a pause the switch is as warm as its node")
+		}
+	}
 	between := func(part string, limit float64) (from, to float64, round int) {
 		c := r.Course
 		for i, name := range c.Names {
@@ -146,6 +153,23 @@ func TestOutcomes(t *testing.T) {
 	assert.Equal(t, heat.CutOff, cut.Outcome)
 	assert.Less(t, cut.Rounds, 300)
 	assert.Greater(t, cut.Rounds, 0)
+	// It ends with the first round behind which the loaded voltage is below: a tenth
+	// of a volt a cell less goes on for longer.
+	assert.Less(t, cut.Rounds, simulate(t, demo(t, "battery.state_of_charge=6 %", "battery.cutoff=2.9 V"), plan, heat.Settings{}).Rounds)
+	loaded, err := cycle.Fire(context.Background(), demo(t).Build, cycle.RoundStart{Place: cycle.Lone}, 1e-9)
+	require.NoError(t, err)
+	b := demo(t).Build
+	cell, err := b.Battery.Cell()
+	require.NoError(t, err)
+	volts := (b.Battery.OCV(cell, 0.9-loaded.Spent) - loaded.V1 - loaded.V2 - b.Battery.Circuit(cell, 0.9, b.Ambient.Temperature).R0*loaded.Charge/loaded.Closed) / 2
+	for limit, outcome := range map[float64]heat.Outcome{volts - 1e-4: heat.Done, volts + 1e-4: heat.CutOff} {
+		c := *b
+		c.Battery.Cutoff = limit
+		r, err := heat.Simulate(context.Background(), &c, once(1, 0, 1, false), heat.Settings{})
+		require.NoError(t, err)
+		assert.Equal(t, outcome, r.Outcome)
+		assert.Equal(t, 1, r.Rounds, "that round is fired")
+	}
 	empty := simulate(t, demo(t, "battery.state_of_charge=1 %", "battery.cutoff=0 V"), plan, heat.Settings{})
 	assert.Equal(t, heat.Empty, empty.Outcome)
 	assert.LessOrEqual(t, empty.Charge, 0.)

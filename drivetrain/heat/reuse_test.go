@@ -1,6 +1,7 @@
 package heat_test
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"path/filepath"
@@ -10,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.org/ampstroke/drivetrain/buildfile"
+	"example.org/ampstroke/drivetrain/cycle"
 	"example.org/ampstroke/drivetrain/heat"
 )
 
@@ -87,6 +89,34 @@ func same(t *testing.T, want, got, tol float64, what string) {
 		return
 	}
 	assert.InDelta(t, want, got, tol*math.Abs(want), what)
+}
+
+// Where a round a little off would have other releases, nothing is used again: at a
+// temperature at which the train just reaches another release, or just not.
+func TestFragile(t *testing.T) {
+	b := read(t, "ferrite.yaml").Build
+	releases := func(winding float64) int {
+		r, err := cycle.Fire(context.Background(), b, cycle.RoundStart{Conditions: cycle.Conditions{Winding: winding}}, 1e-6)
+		require.NoError(t, err)
+		return len(r.Releases)
+	}
+	lo, hi := 300., 600.
+	few, many := releases(hi), releases(lo)
+	require.NotEqual(t, few, many, "with a hot winding it runs on less")
+	for hi-lo > 0.3 {
+		if middle := (lo + hi) / 2; releases(middle) == many {
+			lo = middle
+		} else {
+			hi = middle
+		}
+	}
+	got, reused, err := heat.LoneRounds(b, []float64{lo, hi, lo, hi})
+	require.NoError(t, err)
+	assert.Equal(t, []int{many, releases(hi), many, releases(hi)}, got)
+	assert.Zero(t, reused)
+	_, reused, err = heat.LoneRounds(demo(t).Build, []float64{300, 300.5, 300.9})
+	require.NoError(t, err)
+	assert.Equal(t, 2, reused, "elsewhere it is")
 }
 
 // The cost grows with the thermal states that differ, not with the rounds: a hundred
