@@ -227,6 +227,21 @@ func (w *warmth) print(out io.Writer) {
 		{"remanence lost", sig(100*w.Remanence, 2, "%"), "for as long as the can is as hot as at its peak"},
 		{"demagnetisation margin", sig(100*w.DemagnetisationMargin, 3, "%"), "of coercivity left at the peak current, the magnets as warm as then"},
 	})
+	lead := w.Row(w.stalled)
+	endless := degrees(lead.Endless, 0)
+	if math.IsNaN(lead.Endless) {
+		endless = ""
+	}
+	printRows(out, "leads", []row{
+		{"resistance", sig(1e3*lead.Resistance, 3, "mohm"), "of the loop, all cold"},
+		{"voltage drop", sig(lead.Drop, 2, "V"), "at the peak current"},
+		{"no end", endless, "the copper, if the pull that heats most went on for good"},
+		{"carries", sig(lead.Carries, 3, "A"), "what brings the copper to its limit for good; --gauges compares"},
+	})
+	printRows(out, "fuse", []row{
+		{"a start from rest", sig(100*w.InrushShare, 2, "%"), "of the melting integral, its inrush included"},
+		{"most in the plan", sig(100*w.FuseShare, 2, "%"), "bursts and starts in a row, less what it forgets in between"},
+	})
 	printRows(out, w.switchHeading(), w.switchRows())
 	var stall []row
 	for _, p := range w.stalled.Parts {
@@ -407,7 +422,8 @@ func (w *warmth) json() object {
 		member{"end_degc", end}, member{"solves", w.Stats.Solves}, member{"reused", w.Stats.Reused}, member{"cure", cure},
 		member{"ambient_degc", celsius(w.Build.Ambient.Temperature)},
 		member{"rounds_per_charge", f(w.RoundsPerCharge)}, member{"pull_mean_current_a", f(w.PackCurrent)}, member{"pull_rms_current_a", f(w.PullRMS)},
-		member{"current_peak_a", f(w.PeakCurrent)}, member{"pack_rated_a", f(w.Build.Battery.ContinuousCurrent())}, member{"fuse_share", f(w.FuseShare)},
+		member{"current_peak_a", f(w.PeakCurrent)}, member{"pack_rated_a", f(w.Build.Battery.ContinuousCurrent())}, member{"fuse_share", f(w.FuseShare)}, member{"fuse_start_share", f(w.InrushShare)},
+		member{"leads", w.leadsJSON()},
 		member{"remanence_lost", f(w.Remanence)}, member{"demagnetisation_margin", f(w.DemagnetisationMargin)},
 		member{"switch", object{
 			{"kind", kind}, {"hottest_degc", celsius(s.Hottest)}, {"voltage_v", f(s.Voltage)}, {"melting_voltage_v", f(s.Melting)},
@@ -433,6 +449,14 @@ func (w *warmth) json() object {
 		warned = append(warned, object{{"code", one.Code}, {"text", one.Text}})
 	}
 	return append(o, member{"warnings", warned}, member{"cautions", cautions()})
+}
+
+func (w *warmth) leadsJSON() object {
+	g := w.Row(w.stalled)
+	return object{
+		{"resistance_ohm", figure(g.Resistance)}, {"drop_v", figure(g.Drop)}, {"endless_degc", figure(g.Endless - quantity.Celsius)},
+		{"carries_a", figure(g.Carries)}, {"stall_melts_s", figure(g.Melts)},
+	}
 }
 
 // orNull is a name, or null for none.

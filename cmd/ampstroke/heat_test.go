@@ -32,7 +32,7 @@ func TestHeatText(t *testing.T) {
 		"Woodland club rifle, Woodland morning: 400 rounds in 7.8 min, all of the plan", "part        start  peak      after", "winding     20 °C  32.4 °C   2.2 min  155 °C",
 		"fuse        20 °C  110.2 °C", "no part reaches its limit in this plan; the fuse comes nearest, with 23 % of the way", "rate of fire, first  21.91 /s",
 		"rate of fire, last   21.45 /s", "(-2.1 %)", "charge left          84.0 %", "if the motor stalls", "current  76.41 A", "winding  4.6 s    to 155 °C", "fuse     113 ms   to blow",
-		"junction, hottest  30.3 °C", "from the rounds     834.3 J", "get hot", "Lithium packs burn", "ASTM F2879",
+		"junction, hottest  30.3 °C", "voltage drop  0.52 V", "carries       39.7 A", "most in the plan   23 %", "from the rounds     834.3 J", "get hot", "Lithium packs burn", "ASTM F2879",
 	} {
 		assert.Contains(t, o.stdout, text)
 	}
@@ -102,7 +102,7 @@ var heatKeys = []string{
 	"format", "build", "plan", "outcome", "rounds", "rounds_asked", "duration_s", "rate_of_fire_first_hz", "rate_of_fire_last_hz",
 	"release_first_s", "release_last_s", "state_of_charge_end", "first_to_give_out", "parts", "heat_j",
 	"end_degc", "solves", "reused", "cure", "ambient_degc", "rounds_per_charge", "pull_mean_current_a", "pull_rms_current_a", "current_peak_a", "pack_rated_a",
-	"fuse_share", "remanence_lost", "demagnetisation_margin", "switch", "stalled", "warnings", "cautions",
+	"fuse_share", "fuse_start_share", "leads", "remanence_lost", "demagnetisation_margin", "switch", "stalled", "warnings", "cautions",
 }
 
 type heatJSON struct {

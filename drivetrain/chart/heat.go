@@ -91,6 +91,10 @@ func Heat(r *heat.Result) *Picture {
 			s.panels[3].points = append(s.panels[3].points, mark{x: (rates[k].X + rates[k+1].X) / 2, y: rates[k].Y})
 		}
 	}
+	if len(rates) == 0 { // singles alone have no rate
+		s.panels = s.panels[:3]
+		return s.picture(19*vg.Centimeter, 15*vg.Centimeter+legendLine*vg.Length(len(s.legend)))
+	}
 	thin := solid("")
 	thin.line.Width = vg.Points(0.8)
 	s.panels[3].lines = append(s.panels[3].lines, course{envelope(rates, s.hi), thin})

@@ -69,22 +69,33 @@ func Gauges(ctx context.Context, b *drivetrain.Build, p *Plan, gauges []float64,
 		if err != nil {
 			return nil, err
 		}
-		l, a := &r.Build.Harness.Lead, r.Build.Ambient
-		cable := NewCable(l, a)
-		row := GaugeRow{
-			Gauge: g, Area: l.Area, Outer: cable.Outer, Resistance: l.Resistance(a.Temperature),
-			Carries: cable.SteadyCurrent(known(l.Limit) - a.Temperature),
-			Leads:   r.Part(Leads), FirstOut: r.FirstOut, RateFirst: r.RateFirst, Outcome: r.Outcome,
-		}
-		row.Drop = row.Resistance * r.PeakCurrent
-		row.Endless = math.NaN()
-		if !math.IsNaN(r.PullRMS) {
-			rise, _ := cable.SteadyRise(r.PullRMS)
-			row.Endless = a.Temperature + rise
-		}
-		melt := Onderdonk(l.Area, a.Temperature, 1) / st.Current
-		row.Melts = melt * melt
+		row := r.Row(st)
+		row.Gauge = g
 		all = append(all, row)
 	}
 	return all, nil
+}
+
+// Row returns what the build's own leads come to under the plan, given the build's
+// stalled motor; all NaN without leads.
+func (r *Result) Row(st *Stalled) GaugeRow {
+	l, a, n := &r.Build.Harness.Lead, r.Build.Ambient, math.NaN()
+	cable := NewCable(l, a)
+	row := GaugeRow{
+		Gauge: wire.Gauge(cable.Diameter), Area: l.Area, Outer: cable.Outer, Resistance: n, Drop: n, Carries: n, Endless: n, Melts: n,
+		Leads: r.Part(Leads), FirstOut: r.FirstOut, RateFirst: r.RateFirst, Outcome: r.Outcome,
+	}
+	if !(l.Length > 0) {
+		return row
+	}
+	row.Resistance = l.Resistance(a.Temperature)
+	row.Drop = row.Resistance * r.PeakCurrent
+	row.Carries = cable.SteadyCurrent(known(l.Limit) - a.Temperature)
+	if !math.IsNaN(r.PullRMS) {
+		rise, _ := cable.SteadyRise(r.PullRMS)
+		row.Endless = a.Temperature + rise
+	}
+	melt := Onderdonk(l.Area, a.Temperature, 1) / st.Current
+	row.Melts = melt * melt
+	return row
 }

@@ -58,6 +58,9 @@ type Result struct {
 	// FuseShare is the largest part of its melting integral that the fuse held; NaN
 	// without one [1].
 	FuseShare float64
+	// InrushShare is the part of the fuse's melting integral that ∫i²dt of a round from
+	// rest comes to, at most; NaN without one [1].
+	InrushShare float64
 	// Remanence is the part of the magnets' remanence that the hottest can takes for
 	// as long as it is hot; NaN where the magnets aren't known [1].
 	Remanence float64
@@ -286,10 +289,13 @@ func smaller(a, b float64) float64 {
 }
 
 // round takes in what a round says beside its losses.
-func (r *Result) round(m *model, o *cycle.Round, k *cycle.Conditions, h hold) {
+func (r *Result) round(m *model, o *cycle.Round, k *cycle.Conditions, h hold, fromRest bool) {
 	if d := m.build.Motor.Demagnetisation(max(o.Peak, o.Brake), k.Magnets).Margin(); !math.IsNaN(d) {
 		r.DemagnetisationMargin = smaller(r.DemagnetisationMargin, d)
 	}
 	r.PeakCurrent = larger(r.PeakCurrent, o.Peak)
+	if fuse := m.build.Harness.Fuse; fuse != nil && fromRest {
+		r.InrushShare = larger(r.InrushShare, o.Square/fuse.Melting)
+	}
 	r.Switching.round(m, o, k, h)
 }

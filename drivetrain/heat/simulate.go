@@ -92,7 +92,7 @@ func newFiring(m *model, p *Plan, settings Settings) *firing {
 		res: &Result{
 			Build: m.build, Plan: p, Asked: p.Asked(),
 			RateFirst: n, RateLast: n, ReleaseFirst: n, ReleaseLast: n, RoundsPerCharge: n,
-			PackCurrent: n, PullRMS: n, PeakCurrent: n, Remanence: n, DemagnetisationMargin: n, Switching: emptySwitching(m),
+			PackCurrent: n, PullRMS: n, PeakCurrent: n, InrushShare: n, Remanence: n, DemagnetisationMargin: n, Switching: emptySwitching(m),
 		},
 		rise: make([]float64, len(m.net.Nodes)), power: make([]float64, len(m.net.Nodes)),
 		fuse: melt{fuse: m.build.Harness.Fuse},
@@ -203,7 +203,7 @@ func (f *firing) pull(ctx context.Context, n int) error {
 			}
 		}
 		r0 := f.m.build.Battery.Circuit(f.m.cell, max(0, f.charge()), s.Conditions.Pack).R0
-		if err := f.book(&p, &r, &s.Conditions); err != nil {
+		if err := f.book(&p, &r, &s); err != nil {
 			return err
 		}
 		s.Current, s.Speed = r.Current, r.Speed
@@ -223,16 +223,16 @@ func (f *firing) pull(ctx context.Context, n int) error {
 func (f *firing) charge() float64 { return f.m.build.Battery.StateOfCharge - f.spent }
 
 // book puts the losses of a round into the network and moves on to its end.
-func (f *firing) book(p *pull, r *cycle.Round, k *cycle.Conditions) error {
+func (f *firing) book(p *pull, r *cycle.Round, s *cycle.RoundStart) error {
 	f.res.Rounds += len(r.Releases)
 	f.number = max(f.number, 1)
 	for _, t := range r.Releases {
 		p.release(f.time + t)
 	}
-	f.hold = f.m.hold(r.Peak, k.Switch)
+	f.hold = f.m.hold(r.Peak, s.Conditions.Switch)
 	f.res.Heat.In += r.Losses.Total()
 	f.m.power(f.power, &r.Losses, r.Duration)
-	f.res.round(f.m, r, k, f.hold)
+	f.res.round(f.m, r, &s.Conditions, f.hold, s.Place == cycle.Lone || s.Place == cycle.First)
 	p.add(r)
 	f.drawn += r.Charge
 	f.point()

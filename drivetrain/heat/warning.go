@@ -73,7 +73,11 @@ func warnings(r *Result, m *model) (all []cycle.Warning) {
 		warn(true, "pack-rating", "a pull takes %.1f A on the average, more than the %.1f A the pack is rated for: a larger pack, a higher rating or a higher ratio", r.PackCurrent, rated)
 	}
 	if r.DemagnetisationMargin < 0 {
-		warn(true, "demagnetisation", "the peak current weakens the warm magnets for good (the field at their edge exceeds the coercivity by %.0f %%): more resistance, fewer cells, thicker magnets or a grade of higher coercivity", -100*r.DemagnetisationMargin)
+		by := fmt.Sprintf("exceeds the coercivity by %.0f %%", -100*r.DemagnetisationMargin)
+		if math.IsInf(r.DemagnetisationMargin, -1) {
+			by = "meets no coercivity any more"
+		}
+		warn(true, "demagnetisation", "the peak current weakens the warm magnets for good (the field at their edge %s): more resistance, fewer cells, thicker magnets or a grade of higher coercivity", by)
 	}
 	switch r.Outcome {
 	case FuseBlown:
