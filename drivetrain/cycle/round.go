@@ -28,7 +28,7 @@ func (p Place) closes() bool { return p == Lone || p == First }
 // opens tells that the cut-off opens the switch in the round.
 func (p Place) opens() bool { return p == Lone || p == Last }
 
-// RoundStart is what one round of a pull starts from.
+// RoundStart is what one round of a pull starts from (equations G1 to G3).
 type RoundStart struct {
 	Place Place
 	// Conditions holds temperatures, charge and RC voltages. Its Advance counts only
@@ -72,8 +72,7 @@ type Round struct {
 	V2 float64
 	// Spent is the charge gone from the pack at the end, as in Conditions [1].
 	Spent float64
-	// Losses are what the parts turn into heat; those of the flight are left at what
-	// the train alone does.
+	// Losses are what the parts turn into heat.
 	Losses Losses
 	// Break is the state in which the switch opened; zero if it did not.
 	Break Break

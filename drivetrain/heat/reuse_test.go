@@ -32,7 +32,7 @@ func once(rounds int, pause float64, repeat int, fresh bool) *heat.Plan {
 // round by round; what is reached is five times closer at least, and rates and times
 // come to 3e-4, a third of what the reference asks. Counts are the same.
 func TestReuse(t *testing.T) {
-	mixed := &heat.Plan{Name: "mixed", Repeat: 3, Steps: []heat.Step{{3, 2, 5, true}, {30, 20, 2, true}, {1, 0.5, 20, false}, {100, 60, 1, true}}}
+	mixed := &heat.Plan{Name: "mixed", Repeat: 2, Steps: []heat.Step{{3, 2, 5, true}, {30, 20, 2, true}, {1, 0.5, 20, false}, {100, 60, 1, true}}}
 	hot := []string{"motor.heat.winding=3 J/K", "spring.rate=900 N/m", "battery.capacity=3000 mAh"}
 	for _, c := range []struct {
 		name  string
@@ -41,12 +41,12 @@ func TestReuse(t *testing.T) {
 		least int // rounds used again, so that the test sees some
 	}{
 		{"demo, a morning", demo(t), buildfile.DemoPlan(), 300},
-		{"demo, on and on", demo(t), once(600, 0, 2, true), 1000},
-		{"demo, mixed", demo(t), mixed, 500},
+		{"demo, on and on", demo(t), once(300, 0, 2, true), 400},
+		{"demo, mixed", demo(t), mixed, 300},
 		{"a light winding", demo(t, hot...), once(400, 0, 1, false), 250},
 		{"brake", demo(t, "harness.switch.mosfet.active_braking=true"), once(1, 0.2, 300, false), 200},
-		{"an empty pack", demo(t, "battery.state_of_charge=12 %"), once(20, 1, 40, false), 100},
-		{"contacts, overrun", read(t, "ferrite.yaml"), once(5, 0.5, 60, false), 100},
+		{"an empty pack", demo(t, "battery.state_of_charge=12 %"), once(20, 1, 30, false), 80},
+		{"contacts, overrun", read(t, "ferrite.yaml"), once(5, 0.5, 40, false), 60},
 		{"two lobes", read(t, "two-lobe.yaml"), once(12, 1, 30, false), 250},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -119,12 +119,14 @@ func TestFragile(t *testing.T) {
 	assert.Equal(t, 2, reused, "elsewhere it is")
 }
 
-// The cost grows with the thermal states that differ, not with the rounds: a hundred
-// times as many rounds need no more than a few times as many solves.
+// The cost grows with the thermal states that differ, not with the rounds: once the
+// temperatures come back to where they were, twice as many rounds need next to no
+// more solves.
 func TestSolvesGrowWithStates(t *testing.T) {
-	few, many := simulate(t, demo(t), once(10, 5, 100, true), heat.Settings{}), simulate(t, demo(t), once(10, 5, 2000, true), heat.Settings{})
-	assert.Equal(t, 20000, many.Rounds)
-	assert.Less(t, many.Stats.Solves, 3*few.Stats.Solves)
+	few, many := simulate(t, demo(t), once(10, 5, 700, true), heat.Settings{}), simulate(t, demo(t), once(10, 5, 1400, true), heat.Settings{})
+	assert.Equal(t, 2*few.Rounds, many.Rounds)
+	assert.Less(t, many.Stats.Solves, few.Stats.Solves+20)
+	assert.Less(t, few.Stats.Solves, few.Rounds/10)
 }
 
 func BenchmarkPlan(b *testing.B) {

@@ -182,6 +182,9 @@ func (f *firing) pull(ctx context.Context, n int) error {
 	p.start = f.time
 	s := cycle.RoundStart{}
 	for i := range n {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
 		s.Place = place(i, n)
 		s.Conditions = f.m.conditions(f.rise, f.v1, f.v2, f.spent)
 		r, err := f.rounds.fire(ctx, s, i)
