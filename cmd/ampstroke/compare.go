@@ -24,6 +24,7 @@ func compareCommand() *cobra.Command {
 		Short: "builds side by side: what differs, and what it does",
 		Long: `compare fires several builds and puts their figures into columns, with the
 difference from the first build. What differs between the files comes first.
+Where the switches differ, what each goes through in a single shot is shown too.
 Where the target of the first build that has one asks for a figure, the builds
 that do better by it than the first are marked with *, those that miss it with !.
 --set changes all the builds.`,

@@ -227,7 +227,7 @@ func (w *warmth) print(out io.Writer) {
 		{"remanence lost", sig(100*w.Remanence, 2, "%"), "for as long as the can is as hot as at its peak"},
 		{"demagnetisation margin", sig(100*w.DemagnetisationMargin, 3, "%"), "of coercivity left at the peak current, the magnets as warm as then"},
 	})
-	lead := w.Row(w.stalled)
+	lead := w.LeadRow(w.stalled)
 	endless := degrees(lead.Endless, 0)
 	if math.IsNaN(lead.Endless) {
 		endless = ""
@@ -452,7 +452,7 @@ func (w *warmth) json() object {
 }
 
 func (w *warmth) leadsJSON() object {
-	g := w.Row(w.stalled)
+	g := w.LeadRow(w.stalled)
 	return object{
 		{"resistance_ohm", figure(g.Resistance)}, {"drop_v", figure(g.Drop)}, {"endless_degc", figure(g.Endless - quantity.Celsius)},
 		{"carries_a", figure(g.Carries)}, {"stall_melts_s", figure(g.Melts)},

@@ -78,7 +78,7 @@ func planSchema(p *heat.Plan) *spec {
 	)
 	return object("",
 		title,
-		num("ambient", quantity.Temperature, func(ctx) *float64 { return &p.Ambient }),
+		num("ambient", quantity.Temperature, func(ctx) *float64 { return &p.Ambient }).positive(),
 		count("repeat", func(ctx) *int { return &p.Repeat }).def(1, "once"),
 		(&spec{key: "steps", shape: list, parts: []*spec{step}, example: "[{rounds: 12, pause: 4 s, repeat: 20}]"}).needed(),
 	)

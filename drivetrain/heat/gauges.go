@@ -69,16 +69,16 @@ func Gauges(ctx context.Context, b *drivetrain.Build, p *Plan, gauges []float64,
 		if err != nil {
 			return nil, err
 		}
-		row := r.Row(st)
+		row := r.LeadRow(st)
 		row.Gauge = g
 		all = append(all, row)
 	}
 	return all, nil
 }
 
-// Row returns what the build's own leads come to under the plan, given the build's
+// LeadRow returns what the build's own leads come to under the plan, given the build's
 // stalled motor; all NaN without leads.
-func (r *Result) Row(st *Stalled) GaugeRow {
+func (r *Result) LeadRow(st *Stalled) GaugeRow {
 	l, a, n := &r.Build.Harness.Lead, r.Build.Ambient, math.NaN()
 	cable := NewCable(l, a)
 	row := GaugeRow{
