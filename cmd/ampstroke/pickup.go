@@ -127,20 +127,6 @@ func checkAfter(path string, args []string, s *shared) error {
 	return nil
 }
 
-// placed puts places to what is wrong with a build for the pickup; any other error
-// stays as it is.
-func placed(d *buildfile.Document, err error) error {
-	var all buildfile.Faults
-	for _, f := range quantity.Faults(err) {
-		if f.Field == "" {
-			return err
-		}
-		place, _ := d.Position(f.Field)
-		all = append(all, buildfile.Fault{Place: place, Key: f.Field, Text: f.Text})
-	}
-	return bad(all)
-}
-
 // afterwards returns the text of the build file with the work done: pads put in and
 // out of stock, teeth taken down, all else as it was.
 func afterwards(d *buildfile.Document, p *pickup.Plan) ([]byte, error) {

@@ -33,7 +33,7 @@ var floors = [][]string{
 	{"drivetrain"},
 	{"drivetrain/flight"},
 	{"drivetrain/cycle"},
-	{"drivetrain/pickup"},
+	{"drivetrain/heat", "drivetrain/pickup"},
 	{"drivetrain/buildfile"},
 	{"drivetrain/chart"},
 	{"cmd/ampstroke", "examples/convergence", "examples/cycle", "examples/hybrid", "examples/piston", "examples/rewind", "examples/spacer"},
