@@ -128,6 +128,11 @@ func TestBreak(t *testing.T) {
 	assert.Less(t, fire(t, &late, cycle.RoundStart{Place: cycle.First}).Duration, first.Duration-1e-3)
 	s := cycle.RoundStart{Place: cycle.Middle, Current: first.Current, Speed: first.Speed}
 	assert.InDelta(t, fire(t, b, s).Duration, fire(t, &late, s).Duration, 1e-12)
+	// The last round begins at its pickup, so that its cut-off lies ahead even where
+	// the trigger's start is behind it.
+	late.Trigger.Start = b.Trigger.Cutoff + 0.1
+	s.Place = cycle.Last
+	assert.InDelta(t, fire(t, b, s).Closed, fire(t, &late, s).Closed, 1e-12)
 	assert.False(t, math.IsNaN(first.Losses.Total()))
 }
 
