@@ -2,6 +2,7 @@
 package examples
 
 import (
+	"encoding/json"
 	"flag"
 	"os"
 	"os/exec"
@@ -84,4 +85,71 @@ func TestBuilds(t *testing.T) {
 	got, err = exec.Command(command, append([]string{"motor"}, builds...)...).Output()
 	require.NoError(t, err)
 	expect(t, "builds/motors.txt", got)
+}
+
+// said lists what a build's comments say of a key: "# Cure: gears.ratio=12".
+func said(text, key string) (all []string) {
+	for _, line := range strings.Split(text, "\n") {
+		if value, ok := strings.CutPrefix(line, "# "+key+": "); ok {
+			all = append(all, value)
+		}
+	}
+	return all
+}
+
+// The builds that name a plan get too hot under it in the part that they name; with
+// the cure that they name, none of their parts does.
+func TestHeat(t *testing.T) {
+	command := program(t, "../cmd/ampstroke")
+	builds, err := filepath.Glob("builds/*.yaml")
+	require.NoError(t, err)
+	seen := map[string]bool{}
+	for _, build := range builds {
+		data, err := os.ReadFile(build)
+		require.NoError(t, err)
+		text := string(data)
+		plan := said(text, "Plan")
+		if len(plan) == 0 {
+			continue
+		}
+		t.Run(filepath.Base(build), func(t *testing.T) {
+			args := []string{"heat", build, "--plan", "builds/plans/" + plan[0] + ".yaml"}
+			cured := args
+			for _, set := range said(text, "Cure") {
+				cured = append(cured[:len(cured):len(cured)], "--set", set)
+			}
+			require.Greater(t, len(cured), len(args), "each has its cure")
+			first := func(args []string) (part *string) {
+				out, err := exec.Command(command, append(args[:len(args):len(args)], "--json")...).Output()
+				require.NoError(t, err)
+				var r struct {
+					First *string `json:"first_to_give_out"`
+				}
+				require.NoError(t, json.Unmarshal(out, &r))
+				return r.First
+			}
+			got := first(args)
+			require.NotNil(t, got)
+			assert.Equal(t, said(text, "Gives out"), []string{*got})
+			assert.Nil(t, first(cured))
+			seen[*got] = true
+
+			var output []byte
+			for _, a := range [][]string{args, cured} {
+				out, err := exec.Command(command, a...).Output()
+				require.NoError(t, err)
+				body, _, _ := strings.Cut(string(out), "\ncautions\n")
+				output = append(output, "$ ampstroke"...)
+				for _, word := range a {
+					if strings.ContainsAny(word, " {") {
+						word = "'" + word + "'"
+					}
+					output = append(output, " "+word...)
+				}
+				output = append(output, "\n"+body+"\n"...)
+			}
+			expect(t, strings.TrimSuffix(build, ".yaml")+".heat.txt", output)
+		})
+	}
+	assert.Equal(t, map[string]bool{"leads": true, "winding": true, "switch": true}, seen)
 }

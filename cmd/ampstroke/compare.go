@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"math"
@@ -13,6 +14,7 @@ import (
 	"example.org/ampstroke/drivetrain/buildfile"
 	"example.org/ampstroke/drivetrain/chart"
 	"example.org/ampstroke/drivetrain/cycle"
+	"example.org/ampstroke/drivetrain/heat"
 )
 
 func compareCommand() *cobra.Command {
@@ -22,6 +24,7 @@ func compareCommand() *cobra.Command {
 		Short: "builds side by side: what differs, and what it does",
 		Long: `compare fires several builds and puts their figures into columns, with the
 difference from the first build. What differs between the files comes first.
+Where the switches differ, what each goes through in a single shot is shown too.
 Where the target of the first build that has one asks for a figure, the builds
 that do better by it than the first are marked with *, those that miss it with !.
 --set changes all the builds.`,
@@ -83,6 +86,7 @@ type comparison struct {
 	target      cycle.Target // by which is judged
 	judge       int          // whose target it is, −1: nobody's
 	verdicts    [][]cycle.Verdict
+	switches    []heat.Switching // nil where the switches don't differ
 }
 
 func compare(c *cobra.Command, s *shared, paths []string) (*comparison, error) {
@@ -105,7 +109,8 @@ func compare(c *cobra.Command, s *shared, paths []string) (*comparison, error) {
 		m.verdicts = append(m.verdicts, m.target.Judge(&r.Summary))
 	}
 	m.differences = buildfile.Differences(documents...)
-	return m, c.Context().Err()
+	m.switches, err = differentSwitches(c.Context(), m)
+	return m, errors.Join(err, c.Context().Err())
 }
 
 // mark says what the target makes of a figure of build i: "*" better than the
@@ -175,6 +180,7 @@ func (m *comparison) print(w io.Writer) {
 		}
 		printTable(w, g.heading, heads, table)
 	}
+	m.printSwitches(w, heads)
 	table = [][]string{m.line("battery", 1, 3, "J", func(i int) (float64, string) {
 		v := m.results[i].Ledger.Battery
 		return v, sig(v, 3, "J")
@@ -253,13 +259,13 @@ func (m *comparison) line(name string, scale float64, digits int, unit string, c
 }
 
 // change says how a value differs from the first one, both in the unit that is
-// shown: in per cent, but in the unit itself where that says little, of shares and
+// shown: in per cent, but in the unit itself where that says little, of shares, degrees and
 // of figures that can lie below zero.
 func change(v, first float64, digits int, unit string) string {
 	switch {
 	case math.IsNaN(first) || v == first:
 		return ""
-	case unit == "%" || v < 0 || first <= 0:
+	case unit == "%" || unit == "°C" || v < 0 || first <= 0:
 		text, sign := sig(math.Abs(v-first), min(digits, 3), unit), "+"
 		if v < first {
 			sign = "-"
@@ -310,6 +316,7 @@ func (m *comparison) json() object {
 			figures = append(figures, object{{"what", f.key}, {"values", values}, {"from_first", diffs}, {"better", better}, {"missed", missed}})
 		}
 	}
+	figures = append(figures, m.switchesJSON()...)
 	if differences == nil {
 		differences = []object{}
 	}

@@ -164,3 +164,37 @@ func TestCompareRefuses(t *testing.T) {
 		}
 	}
 }
+
+// MOSFET and contacts side by side, where builds differ in the switch.
+func TestCompareSwitches(t *testing.T) {
+	contacts := []string{"    mosfet: {resistance: 2 mohm, drift: 0.5 %/K, to_ambient: 40 K/W, active_braking: false}", "    contacts: {material: copper, force: 1.5 N}"}
+	paths := variants(t, nil, contacts, []string{"active_braking: false", "active_braking: true"}, []string{"turns: 28", "turns: 22"},
+		append([]string{"rate: 680 N/m", "rate: 4000 N/m"}, contacts...), append([]string{"cutoff: 250 deg", "cutoff: 20 deg", "series: 2", "series: 8"}, contacts...))
+	o := command(t, append([]string{"compare"}, paths[:3]...)...)
+	require.Zero(t, o.code)
+	assert.Regexp(t, `kind +MOSFET +contacts, copper +MOSFET\n`, o.stdout)
+	assert.Regexp(t, `melting voltage +- +414 mV +-\n`, o.stdout)
+	assert.Regexp(t, `spot or junction then +28\.5 °C +\d+`, o.stdout, "20 °C and 1 K/W times 1.95 mohm times 65.9 A squared")
+	assert.Regexp(t, `arc +- +\d+\.\d+ mJ +-\n`, o.stdout)
+	assert.Regexp(t, `brake current +- +- +\d+\.\d A\n`, o.stdout)
+	assert.NotContains(t, command(t, "compare", paths[0], paths[3]).stdout, "switch, in a single shot")
+	odd := command(t, "compare", paths[0], paths[4], paths[5])
+	require.Zero(t, odd.code, odd.stderr)
+	assert.Regexp(t, `conduction loss +\d+\.\d mJ +- +`, odd.stdout, "a motor that stalls has none")
+	assert.Regexp(t, `arc +- +- +stands\n`, odd.stdout)
+	var j struct {
+		Figures []struct {
+			What   string
+			Values []*float64
+		}
+	}
+	require.NoError(t, json.Unmarshal([]byte(command(t, "compare", paths[0], paths[1], "--json").stdout), &j))
+	seen := map[string][]*float64{}
+	for _, f := range j.Figures {
+		seen[f.What] = f.Values
+	}
+	require.Contains(t, seen, "switch_arc_j")
+	assert.Nil(t, seen["switch_arc_j"][0])
+	assert.Positive(t, *seen["switch_arc_j"][1])
+	assert.InDelta(t, 28.47, *seen["switch_hottest_degc"][0], 0.01)
+}

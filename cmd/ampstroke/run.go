@@ -106,7 +106,9 @@ without one, the embedded demo build is used.`,
 		Example: `  ampstroke cycle
   ampstroke cycle rifle.yaml --plot cycle.png
   ampstroke motor rifle.yaml --plot motor.png
-  ampstroke compare rifle.yaml rewound.yaml`,
+  ampstroke compare rifle.yaml rewound.yaml
+  ampstroke heat rifle.yaml --plan day.yaml --plot heat.png
+  ampstroke pickup rifle.yaml --plot pickup.png`,
 		Version:           version(),
 		SilenceErrors:     true,
 		SilenceUsage:      true,
@@ -117,7 +119,7 @@ without one, the embedded demo build is used.`,
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
 		return bad(fmt.Errorf("%w; see '%s --help'", err, c.CommandPath()))
 	})
-	root.AddCommand(cycleCommand(), motorCommand(), compareCommand())
+	root.AddCommand(cycleCommand(), motorCommand(), compareCommand(), heatCommand(), pickupCommand())
 	usageErrors(root)
 	return root
 }

@@ -11,6 +11,7 @@ import (
 	"example.org/ampstroke/drivetrain/buildfile"
 	"example.org/ampstroke/drivetrain/chart"
 	"example.org/ampstroke/drivetrain/cycle"
+	"example.org/ampstroke/drivetrain/quantity"
 	"example.org/ampstroke/drivetrain/wholefile"
 )
 
@@ -79,6 +80,20 @@ func (s *shared) documents(args []string) ([]*buildfile.Document, error) {
 		all = append(all, d)
 	}
 	return all, bad(errors.Join(faults...))
+}
+
+// placed puts places to what is wrong with a build that could be read; any other
+// error stays as it is.
+func placed(d *buildfile.Document, err error) error {
+	var all buildfile.Faults
+	for _, f := range quantity.Faults(err) {
+		if f.Field == "" {
+			return err
+		}
+		place, _ := d.Position(f.Field)
+		all = append(all, buildfile.Fault{Place: place, Key: f.Field, Text: f.Text})
+	}
+	return bad(all)
 }
 
 // write puts out a file that a flag asks for and says so.

@@ -29,7 +29,7 @@ func built(t *testing.T) string {
 // status 3, never with a panic.
 func TestClosedPipe(t *testing.T) {
 	program := built(t)
-	for _, args := range [][]string{{"cycle"}, {"cycle", "--json"}, {"motor"}, {"compare", "../../examples/builds/twice.yaml", "../../examples/builds/braked.yaml"}} {
+	for _, args := range [][]string{{"cycle"}, {"cycle", "--json"}, {"motor"}, {"heat"}, {"heat", "--json"}, {"compare", "../../examples/builds/twice.yaml", "../../examples/builds/braked.yaml"}} {
 		c := exec.Command(program, args...)
 		stdout, err := c.StdoutPipe()
 		require.NoError(t, err)

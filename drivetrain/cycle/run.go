@@ -35,6 +35,7 @@ type run struct {
 	t0      float64         // time of the last begin [s]
 	stopped float64         // when the shaft last stopped [s]
 	stall   [states]float64 // where it stalled
+	broke   [states]float64 // where the switch opened
 	tally   tally
 	trace   *Trace // nil: not kept
 }
@@ -225,7 +226,7 @@ func (r *run) cut() {
 	if !r.opensHere() || r.y[angle] < r.cutoff.angle-sameAngle {
 		return
 	}
-	r.opened = r.time
+	r.opened, r.broke = r.time, r.y
 	r.tally.open = r.tally.turned
 	r.path = freewheel
 	if !r.m.diode || r.y[current] <= 0 {

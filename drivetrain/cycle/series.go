@@ -166,7 +166,7 @@ func (c *series) expandAll(resistance, voltage, perL, perJ, perG, torque, drag, 
 	rate *= perL
 	resistance = battery * p.R0
 	bend := c.curvature / 2
-	i, w, a, v1, v2, s, ocv := c.current[0], c.speed[0], c.angle[0], c.voltage1[0], c.voltage2[0], c.charge[0], c.source[0]
+	i, w, a, v1, v2, ocv := c.current[0], c.speed[0], c.angle[0], c.voltage1[0], c.voltage2[0], c.source[0]
 	di, dw := perL*voltage, perJ*torque
 	for k := 1; ; k++ {
 		terminal := ocv - v1 - v2
@@ -178,8 +178,9 @@ func (c *series) expandAll(resistance, voltage, perL, perJ, perG, torque, drag, 
 			di -= rate * product(&c.current, &c.speed, k-1)
 		}
 		next := inverse[k]
-		i, w, a, v1, v2, s = (di+ii*i+iw*w+iv*terminal)*next, (dw+wi*i+ww*w+wa*a)*next, perG*w*next,
-			(perC1*i+leak1*v1)*next, (perC2*i+leak2*v2)*next, perQ*i*next
+		s := perQ * i * next
+		i, w, a, v1, v2 = (di+ii*i+iw*w+iv*terminal)*next, (dw+wi*i+ww*w+wa*a)*next, perG*w*next,
+			(perC1*i+leak1*v1)*next, (perC2*i+leak2*v2)*next
 		ocv = c.slope * s
 		if c.bends {
 			ocv += bend * c.squared(k)

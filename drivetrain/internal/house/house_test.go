@@ -33,9 +33,10 @@ var floors = [][]string{
 	{"drivetrain"},
 	{"drivetrain/flight"},
 	{"drivetrain/cycle"},
+	{"drivetrain/heat", "drivetrain/pickup"},
 	{"drivetrain/buildfile"},
 	{"drivetrain/chart"},
-	{"cmd/ampstroke", "examples/convergence", "examples/cycle", "examples/hybrid", "examples/piston", "examples/rewind"},
+	{"cmd/ampstroke", "examples/convergence", "examples/cycle", "examples/hybrid", "examples/piston", "examples/rewind", "examples/spacer"},
 	{"drivetrain/internal/house"},
 }
 

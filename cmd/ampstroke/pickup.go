@@ -1,0 +1,408 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"example.org/ampstroke/drivetrain"
+	"example.org/ampstroke/drivetrain/buildfile"
+	"example.org/ampstroke/drivetrain/chart"
+	"example.org/ampstroke/drivetrain/cycle"
+	"example.org/ampstroke/drivetrain/pickup"
+	"example.org/ampstroke/drivetrain/quantity"
+)
+
+func pickupCommand() *cobra.Command {
+	var s shared
+	var after string
+	c := &cobra.Command{
+		Use:   "pickup [BUILD]",
+		Short: "how the sector picks the rack up: contact, spacer, teeth to take down, strength",
+		Long: `pickup looks at how the sector's first tooth meets the pickup tooth: the contact
+angle and depth, which spacer makes it square and from which pads, which rack
+teeth then stand in the way and how far they come down, how the pull is handed
+from tooth to tooth, and what rack and spring bear, before and after the work.
+BUILD is a build file with a rack; left out, the embedded demo is used. All
+figures are those of automatic fire.`,
+		Example: `  ampstroke pickup --plot pickup.png
+  ampstroke pickup rifle.yaml --set "rack.pickup_offset=1.8 mm"
+  ampstroke pickup rifle.yaml --after spaced.yaml && ampstroke compare rifle.yaml spaced.yaml
+  ampstroke pickup rifle.yaml --trace pull.csv --strict`,
+		Args:              oneBuild,
+		ValidArgsFunction: yamlFiles,
+		RunE: func(c *cobra.Command, args []string) error {
+			if err := s.check(); err != nil {
+				return err
+			}
+			if err := checkAfter(after, args, &s); err != nil {
+				return err
+			}
+			d, err := s.document(args)
+			if err != nil {
+				return err
+			}
+			plan, err := pickup.Examine(d.Build)
+			if err != nil {
+				return placed(d, err)
+			}
+			r, err := plan.Fire(c.Context(), pickup.Settings{})
+			if err != nil {
+				return err
+			}
+			if err := c.Context().Err(); err != nil {
+				return err
+			}
+			var changed []byte
+			if after != "" {
+				if changed, err = afterwards(d, plan); err != nil {
+					return err
+				}
+			}
+			if s.plot != "" {
+				if err := s.picture(c.ErrOrStderr(), chart.Pickup(r)); err != nil {
+					return err
+				}
+			}
+			if s.trace != "" {
+				if err := write(c.ErrOrStderr(), s.trace, plan.WriteCSV); err != nil {
+					return err
+				}
+			}
+			if after != "" {
+				if err := write(c.ErrOrStderr(), after, func(w io.Writer) error { _, err := w.Write(changed); return err }); err != nil {
+					return err
+				}
+			}
+			if s.json {
+				if err := printJSON(c.OutOrStdout(), pickupJSON(r)); err != nil {
+					return err
+				}
+			} else {
+				printPickup(c.OutOrStdout(), r)
+				printCautions(c.OutOrStdout())
+			}
+			now := r.Before.Warnings()
+			warn(c.ErrOrStderr(), "warning: as it stands: ", now)
+			warn(c.ErrOrStderr(), "warning: after the work: ", r.After.Warnings())
+			if s.strict && slices.ContainsFunc(now, func(w cycle.Warning) bool { return w.Limit }) {
+				return &failure{missed, errLimit}
+			}
+			return nil
+		},
+	}
+	s.add(c)
+	c.Flags().StringVar(&after, "after", "", "write the build as it is after the work to `FILE.yaml`, to compare it with the one before")
+	_ = c.RegisterFlagCompletionFunc("after", func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
+		return []string{"yaml", "yml"}, cobra.ShellCompDirectiveFilterFileExt
+	})
+	return c
+}
+
+// errLimit says that --strict was not met.
+var errLimit = errors.New("as it stands, a tooth blocks, the drive is lost or a limit is broken (--strict)")
+
+// checkAfter looks at the name of the file that --after writes.
+func checkAfter(path string, args []string, s *shared) error {
+	if path == "" {
+		return nil
+	}
+	if ending := filepath.Ext(path); ending != ".yaml" && ending != ".yml" {
+		return bad(fmt.Errorf("--after: %s: wanted a file name that ends in .yaml", path))
+	}
+	if len(args) > 0 {
+		old, errOld := os.Stat(args[0])
+		now, errNow := os.Stat(path)
+		if errOld == nil && errNow == nil && os.SameFile(old, now) {
+			return bad(fmt.Errorf("--after: %s is the build as it stands; wanted another file, so that the two can be compared", path))
+		}
+	}
+	return nil
+}
+
+// afterwards returns the text of the build file with the work done: pads put in and
+// out of stock, teeth taken down, all else as it was.
+func afterwards(d *buildfile.Document, p *pickup.Plan) ([]byte, error) {
+	now, err := d.With()
+	if err != nil {
+		return nil, err
+	}
+	length := quantity.Length.Print
+	set := func(key, value string) {
+		if err == nil {
+			err = now.Set(key, value)
+		}
+	}
+	b := p.After.Build
+	if len(p.Pads) > 0 {
+		set("piston.spacer", length(b.Piston.Spacer))
+		if len(d.Build.Pads) > 0 {
+			var left []string
+			for _, pad := range p.Left() {
+				left = append(left, length(pad))
+			}
+			set("pads", "["+strings.Join(left, ", ")+"]")
+		}
+	}
+	if len(p.TakeDown) > 0 {
+		var teeth []string
+		for _, t := range b.Rack.TakenDown {
+			teeth = append(teeth, fmt.Sprintf("{tooth: %d, depth: %s}", t.Tooth, length(t.Depth)))
+		}
+		set("rack.taken_down", "["+strings.Join(teeth, ", ")+"]")
+	}
+	if err != nil {
+		return nil, fmt.Errorf("the build after the work can't be written down: %w", err)
+	}
+	return now.Bytes()
+}
+
+// pickupFigure is a figure of a state as tables show it.
+type pickupFigure struct {
+	name   string
+	value  func(*pickup.State) float64
+	scale  float64 // of the unit shown, in one SI unit
+	digits int
+	unit   string
+	note   string
+}
+
+type pickupGroup struct {
+	heading string
+	rows    []pickupFigure
+}
+
+func pickupFigures() []pickupGroup {
+	const mm, degrees, mpa = 1e3, 180 / math.Pi, 1e-6
+	return []pickupGroup{
+		{"contact", []pickupFigure{
+			{"contact angle", func(s *pickup.State) float64 { return s.Contact.Angle }, degrees, 3, "°", "ahead of the line of centres; square at 0"},
+			{"sector angle", func(s *pickup.State) float64 { return s.Contact.SectorAngle }, degrees, 3, "°", "then, 0 with tooth 1's flank on that line"},
+			{"pickup tooth ahead", func(s *pickup.State) float64 { return s.Offset }, mm, 3, "mm", "of flush, on the pitch line"},
+			{"depth of contact", func(s *pickup.State) float64 { return s.Depth }, 100, 3, "%", "100 flush, 0 at the rack tooth's corner"},
+			{"room for spacers", func(s *pickup.State) float64 { return s.SpacerLimit }, mm, 3, "mm", "until the sector's corner meets it"},
+		}},
+		{"pull, by the geometry of the teeth", []pickupFigure{
+			{"stroke", func(s *pickup.State) float64 { return s.Stroke }, mm, 4, "mm", "until the last corner lets go"},
+			{"sector turns", func(s *pickup.State) float64 { return s.EngagedAngle }, degrees, 4, "°", "from first contact to release"},
+			{"engaged_angle", func(s *pickup.State) float64 { return s.SectorEngagedAngle }, degrees, 4, "°", "that gives sector this stroke in the cycle"},
+			{"slip", func(s *pickup.State) float64 { return s.HandOver.Slip }, mm, 3, "mm", "the rack falls where a tooth is missing"},
+		}},
+		{"what the spacer does, with the engaged angle of the file", []pickupFigure{
+			{"preload", func(s *pickup.State) float64 { g := s.Build.Geometry(); return g.Preload }, mm, 4, "mm", "of the spring, spacer included"},
+			{"stroke", func(s *pickup.State) float64 { return s.Cycle.Summary.Stroke }, mm, 4, "mm", ""},
+			{"pull", func(s *pickup.State) float64 { g := s.Build.Geometry(); return g.Release - g.Pickup }, degrees, 4, "°", "of the sector"},
+			{"rate of fire", func(s *pickup.State) float64 { return s.Cycle.Summary.RateOfFire }, 1, 4, "/s", ""},
+			{"muzzle velocity", func(s *pickup.State) float64 { return s.Cycle.Summary.MuzzleVelocity }, 1, 4, "m/s", ""},
+			{"PME margin", func(s *pickup.State) float64 { return s.Cycle.Summary.PMEMargin }, 1e3, 3, "ms", "below 0 is premature engagement"},
+		}},
+		{"strength: safeties compare builds, they promise nothing", []pickupFigure{
+			{"pickup speed", func(s *pickup.State) float64 { return s.PickupSpeed }, 1, 4, "m/s", "of the tooth that strikes the rack"},
+			{"pickup energy", func(s *pickup.State) float64 { return s.PickupEnergy }, 1e3, 3, "mJ", "of the blow"},
+			{"pickup force", func(s *pickup.State) float64 { return s.PickupForce }, 1, 4, "N", "spring, drag and blow"},
+			{"pickup tooth, stress", func(s *pickup.State) float64 { return s.PickupStress }, mpa, 4, "MPa", "bending at the root"},
+			{"pickup tooth, safety", func(s *pickup.State) float64 { return s.PickupSafety }, 1, 3, "", "static strength over stress"},
+			{"release force", func(s *pickup.State) float64 { return s.ReleaseForce }, 1, 4, "N", "on the tip of the last tooth"},
+			{"release tooth, stress", func(s *pickup.State) float64 { return s.ReleaseStress }, mpa, 4, "MPa", ""},
+			{"release tooth, safety", func(s *pickup.State) float64 { return s.ReleaseSafety }, 1, 3, "", ""},
+			{"spring, shear stress", func(s *pickup.State) float64 { return s.SpringShear }, mpa, 4, "MPa", "at release"},
+			{"spring, safety", func(s *pickup.State) float64 { return s.SpringSafety }, 1, 3, "", "45 % of the wire's strength over it"},
+			{"spring, solid", func(s *pickup.State) float64 { return s.SolidLength }, mm, 4, "mm", "with its coils touching"},
+			{"spring, shortest", func(s *pickup.State) float64 { return s.ShortestLength }, mm, 4, "mm", "at release"},
+		}},
+	}
+}
+
+func printPickup(w io.Writer, r *pickup.Result) {
+	fmt.Fprintf(w, "%s: the sector meets the pickup tooth %s\n", r.Plan.Before.Build.Name, where(&r.Before.Contact))
+	heads := []string{"", "as it stands", "after", ""}
+	for i, g := range pickupFigures() {
+		var lines [][]string
+		if i == 0 {
+			lines = append(lines,
+				[]string{"first contact", r.Before.Contact.Kind.Say(), r.After.Contact.Kind.Say(), ""},
+				[]string{"in the way", inTheWay(&r.Before), inTheWay(&r.After), "rack teeth, of the sector's first tooth"})
+		}
+		for _, f := range g.rows {
+			before, after := sig(f.scale*f.value(&r.Before), f.digits, f.unit), sig(f.scale*f.value(&r.After), f.digits, f.unit)
+			if before == "" && after == "" {
+				continue
+			}
+			lines = append(lines, []string{f.name, dash(before), dash(after), f.note})
+		}
+		if i == 1 {
+			lines = append(lines, []string{"drive", drive(&r.Before), drive(&r.After), ""})
+		}
+		printTable(w, g.heading, heads, lines)
+	}
+	fmt.Fprintln(w, "\nwork, in the order of the hands")
+	for i, step := range advice(r) {
+		fmt.Fprintln(w, wrap(fmt.Sprintf("  %d. ", i+1), step, 96, "     "))
+	}
+}
+
+func dash(text string) string {
+	if text = strings.TrimSpace(text); text == "" {
+		return "-"
+	}
+	return text
+}
+
+// where says where a contact lies.
+func where(c *pickup.Contact) string {
+	degrees := c.Angle * 180 / math.Pi
+	switch {
+	case math.Abs(degrees) < 0.05:
+		return "square"
+	case degrees < 0:
+		return fmt.Sprintf("%.1f° late", -degrees)
+	}
+	return fmt.Sprintf("%.1f° ahead of square", degrees)
+}
+
+func inTheWay(s *pickup.State) string {
+	if len(s.Blocking) == 0 {
+		return "none"
+	}
+	return listed(s.Blocking)
+}
+
+func listed(teeth []int) string {
+	var words []string
+	for _, t := range teeth {
+		words = append(words, fmt.Sprint(t))
+	}
+	return strings.Join(words, ", ")
+}
+
+func drive(s *pickup.State) string {
+	switch {
+	case s.Contact.Kind == pickup.Land || len(s.Blocking) > 0:
+		return "jams"
+	case s.HandOver.Lost:
+		return fmt.Sprintf("LOST at tooth %d", s.HandOver.Last)
+	case len(s.HandOver.Strikes) > 0:
+		return fmt.Sprintf("tips strike at %d", s.HandOver.Strikes[0].Tooth)
+	}
+	return "held to the end"
+}
+
+// advice lists what the hands do, in their order.
+func advice(r *pickup.Result) (all []string) {
+	say := func(format string, args ...any) { all = append(all, fmt.Sprintf(format, args...)) }
+	mm := func(v float64) string { return fmt.Sprintf("%.2f mm", 1e3*v) }
+	say("Take the pack out before the shell is opened, and let off a pulled spring. Wear eye protection: the spring is under load until it is out, so hold its guide when the shell comes apart.")
+	before, after := &r.Before, &r.After
+	if len(r.Pads) == 0 && len(r.TakeDown) == 0 {
+		switch {
+		case r.Spacer == 0 && before.Offset < -1e-5:
+			say("The contact is late by %s: take out that much spacer if there is any, else nothing that is put in helps.", mm(-before.Offset))
+		case r.Spacer > 1e-5:
+			say("Flush would take a spacer of %s, but no pad in stock is so thin: cut one, or leave it.", mm(r.Spacer))
+		default:
+			say("Nothing is to be done: the contact is square and no rack tooth is in the way.")
+		}
+		return all
+	}
+	if in := before.Build.Piston.Spacer; before.Offset < -1e-5 && in > 0 {
+		say("The contact is late by %s, and a spacer of %s is in: take that out first and begin anew. What follows is for the spacer left in.", mm(-before.Offset), mm(in))
+	}
+	step := func(v float64) string { return fmt.Sprintf("%.3g mm", 1e3*v) }
+	if len(r.Pads) > 0 {
+		var pads []string
+		for _, p := range r.Pads {
+			pads = append(pads, step(p))
+		}
+		what, sum := "pad of "+pads[0], ""
+		if len(pads) > 1 {
+			what, sum = "pads of "+strings.Join(pads, " and "), ", "+step(r.Added())+" in all"
+		}
+		say("Put in the %s%s, so that the piston rests that much farther back.%s", what, sum, rest(r))
+	}
+	had := map[int]float64{}
+	for _, t := range before.Build.Rack.TakenDown {
+		had[t.Tooth] = t.Depth
+	}
+	for _, t := range r.TakeDown {
+		more := ""
+		if h := had[t.Tooth]; h > 0 {
+			more = fmt.Sprintf(", %s more than it is", mm(t.Depth-h))
+		}
+		rack := after.Build.Rack
+		whole := ""
+		if full := rack.Addendum + after.Build.Sector.Addendum*after.Build.Sector.Module + rack.TipClearance; t.Depth > full-1e-6 {
+			whole = " (the whole tooth)"
+		}
+		say("Take rack tooth %d (the pickup tooth is 1) down by %s from its original tip%s%s: flat, over the whole width. Round no edge of the pickup tooth.", t.Tooth, mm(t.Depth), more, whole)
+	}
+	say("Check again before the spring goes in: turn the sector by hand. Its first tooth has to pass the rack freely and meet the pickup tooth %s, and hand the rack on through the whole pull.", where(&after.Contact))
+	say("Write the work down (--after FILE.yaml) and compare both builds: the figures of the shot move with the spacer. In the file, pickup_offset stays what it is without spacers.")
+	return all
+}
+
+// rest says what a stack leaves of the spacer that flush asks for.
+func rest(r *pickup.Result) string {
+	left := r.Spacer - r.Added()
+	if left < 1e-6 {
+		return ""
+	}
+	return fmt.Sprintf(" Flush asks for %.2f mm; no stack of the pads in stock comes nearer without passing it.", 1e3*r.Spacer)
+}
+
+func pickupJSON(r *pickup.Result) object {
+	stack := []figure{}
+	for _, p := range r.Pads {
+		stack = append(stack, figure(p))
+	}
+	o := object{
+		{"format", 1}, {"build", r.Plan.Before.Build.Name},
+		{"spacer_m", figure(r.Spacer)}, {"stack_m", stack}, {"teeth_to_take_down", takenDownJSON(r.TakeDown)},
+	}
+	o = append(o, stateJSON(&r.Before)...)
+	return append(o, member{"after", stateJSON(&r.After)}, member{"advice", advice(r)}, member{"cautions", cautions()})
+}
+
+func takenDownJSON(all []drivetrain.TakenDown) []object {
+	list := []object{}
+	for _, t := range all {
+		list = append(list, object{{"tooth", t.Tooth}, {"depth_m", figure(t.Depth)}})
+	}
+	return list
+}
+
+func stateJSON(s *pickup.State) object {
+	f := func(v float64) figure { return figure(v) }
+	blocked := append([]int{}, s.Blocking...)
+	strikes := []object{}
+	for _, t := range s.HandOver.Strikes {
+		strikes = append(strikes, object{{"tooth", t.Tooth}, {"sector_angle_rad", f(t.Angle)}, {"short_m", f(t.Short)}})
+	}
+	warned := []object{}
+	for _, w := range s.Warnings() {
+		warned = append(warned, object{{"code", w.Code}, {"text", w.Text}})
+	}
+	g := s.Build.Geometry()
+	c := &s.Contact
+	return object{
+		{"contact", string(c.Kind)}, {"first_tooth", s.FirstTooth}, {"blocked_by", blocked},
+		{"contact_angle_rad", f(c.Angle)}, {"sector_angle_rad", f(c.SectorAngle)}, {"contact_point_m", []figure{f(c.X), f(c.Y)}},
+		{"offset_m", f(s.Offset)}, {"depth_of_contact", f(s.Depth)}, {"overlap", f(s.Overlap)}, {"spacer_limit_m", f(s.SpacerLimit)},
+		{"pickup_motor_speed_rad_s", f(s.MotorSpeed)}, {"pickup_speed_m_s", f(s.PickupSpeed)}, {"pickup_energy_j", f(s.PickupEnergy)},
+		{"stiffness_n_m", f(s.Stiffness)}, {"steady_force_n", f(s.SteadyForce)}, {"pickup_force_n", f(s.PickupForce)},
+		{"pickup_form_factor", f(s.PickupForm)}, {"pickup_stress_pa", f(s.PickupStress)}, {"pickup_tooth_safety", f(s.PickupSafety)},
+		{"release_force_n", f(s.ReleaseForce)}, {"release_form_factor", f(s.ReleaseForm)}, {"release_stress_pa", f(s.ReleaseStress)}, {"release_tooth_safety", f(s.ReleaseSafety)},
+		{"geometric_stroke_m", f(s.Stroke)}, {"engaged_angle_rad", f(s.EngagedAngle)}, {"sector_engaged_angle_rad", f(s.SectorEngagedAngle)},
+		{"drive_slip_m", f(s.HandOver.Slip)}, {"drive_lost", s.HandOver.Lost}, {"tips_strike", strikes},
+		{"spring_shear_stress_pa", f(s.SpringShear)}, {"spring_safety", f(s.SpringSafety)}, {"spring_solid_length_m", f(s.SolidLength)}, {"spring_shortest_length_m", f(s.ShortestLength)},
+		{"preload_m", f(g.Preload)}, {"stroke_m", f(g.Stroke)}, {"pull_angle_rad", f(g.Release - g.Pickup)}, {"pme_margin_s", f(s.Cycle.Summary.PMEMargin)},
+		{"muzzle_velocity_m_s", f(s.Cycle.Summary.MuzzleVelocity)}, {"rate_of_fire_hz", f(s.Cycle.Summary.RateOfFire)},
+		{"warnings", warned},
+	}
+}

@@ -1,0 +1,287 @@
+package main
+
+import (
+	"context"
+	"encoding/csv"
+	"encoding/json"
+	"math"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.org/ampstroke/drivetrain/buildfile"
+	"example.org/ampstroke/drivetrain/pickup"
+)
+
+func TestPickupText(t *testing.T) {
+	o := command(t, "pickup")
+	assert.Zero(t, o.code)
+	for _, text := range []string{
+		"Woodland club rifle: the sector meets the pickup tooth 11.6° ahead of square", "as it stands", "after",
+		"safeties compare builds, they promise nothing", "1. Take the pack out before the shell is opened", "eye",
+		"2. Put in the pads of 2 mm and 0.5 mm, 2.5 mm in all", "Flush asks for 2.60 mm", "3. Take rack tooth 3 (the pickup tooth is 1) down by 1.38 mm",
+		"4. Check again", "ASTM F2879", "these", "no real gun was measured",
+	} {
+		assert.Contains(t, strings.ToLower(o.stdout), strings.ToLower(text))
+	}
+	for _, line := range []string{
+		`contact angle +11\.6 ° +0\.423 °`, `depth of contact +16\.4 % +96\.8 %`, `stroke +56\.29 mm +53\.79 mm`, `preload +45\.00 mm +47\.50 mm`,
+		`muzzle velocity +120\.1 m/s +118\.6 m/s`, `pickup tooth, safety +0\.774 +1\.46`, `release tooth, safety +4\.42 +4\.42`, `drive +held to the end`,
+	} {
+		assert.Regexp(t, line, o.stdout)
+	}
+	assert.Contains(t, o.stderr, "warning: as it stands: the contact is shallow")
+	assert.Contains(t, o.stderr, "[pickup-tooth]")
+	for _, word := range []string{"NaN", "Inf", "null", "is safe"} {
+		assert.NotContains(t, o.stdout+o.stderr, word)
+	}
+	corner := command(t, "pickup", "--set", "rack.taken_down=", "--set", "rack.pickup_offset=5.5 mm")
+	for _, line := range strings.Split(o.stdout+o.stderr+corner.stdout+corner.stderr, "\n") {
+		assert.LessOrEqual(t, len([]rune(line)), 100, line)
+	}
+}
+
+func TestPickupAdvice(t *testing.T) {
+	for _, c := range []struct {
+		name string
+		set  []string
+		want []string
+	}{
+		{"two teeth", []string{"rack.taken_down=", "pads=", "rack.pickup_offset=3 mm"}, []string{"2. Put in the pad of 3 mm,", "3. Take rack tooth 2", "4. Take rack tooth 3", "in the way          2"}},
+		{"already down a little", []string{"rack.taken_down=[{tooth: 2, depth: 2.25 mm}, {tooth: 3, depth: 1 mm}]"}, []string{"1.38 mm from its original tip, 0.38 mm more than it is"}},
+		{"flush", []string{"rack.pickup_offset=0 mm", "rack.taken_down=[{tooth: 2, depth: 2.25 mm}, {tooth: 3, depth: 1.6 mm}]"}, []string{"Nothing is to be done", "pickup tooth square"}},
+		{"no pad so thin", []string{"rack.pickup_offset=0.3 mm", "rack.taken_down=[{tooth: 2, depth: 2.25 mm}, {tooth: 3, depth: 1.6 mm}]"}, []string{"no pad in stock is so thin"}},
+		{"late", []string{"rack.pickup_offset=1 mm", "piston.spacer=2 mm"}, []string{"° late", "late by 1.00 mm, and a spacer of 2.00 mm is in: take that out first"}},
+		{"stall", []string{"spring.rate=2400 N/m"}, []string{"pickup tooth ahead", "release tooth, safety"}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			args := []string{"pickup"}
+			for _, s := range c.set {
+				args = append(args, "--set", s)
+			}
+			o := command(t, args...)
+			assert.Zero(t, o.code, o.stderr)
+			for _, text := range c.want {
+				assert.Contains(t, strings.Join(strings.Fields(o.stdout), " "), strings.Join(strings.Fields(text), " "))
+			}
+			assert.NotContains(t, o.stdout, "NaN")
+		})
+	}
+}
+
+// The keys of the interface; the build as it stands has them at the top, the build
+// after the work below "after".
+func TestPickupJSON(t *testing.T) {
+	o := command(t, "pickup", "--json")
+	require.Zero(t, o.code)
+	var all map[string]any
+	require.NoError(t, json.Unmarshal([]byte(o.stdout), &all))
+	state := []string{
+		"contact_angle_rad", "depth_of_contact", "pickup_force_n", "release_force_n", "pickup_tooth_safety", "release_tooth_safety",
+		"spring_shear_stress_pa", "spring_safety", "contact", "first_tooth", "blocked_by", "sector_angle_rad", "contact_point_m", "offset_m",
+		"pickup_speed_m_s", "pickup_energy_j", "stiffness_n_m", "pickup_stress_pa", "release_stress_pa", "geometric_stroke_m", "engaged_angle_rad",
+		"sector_engaged_angle_rad", "drive_slip_m", "drive_lost", "spacer_limit_m", "muzzle_velocity_m_s", "rate_of_fire_hz",
+	}
+	after := all["after"].(map[string]any)
+	for _, key := range state {
+		assert.Contains(t, all, key)
+		assert.Contains(t, after, key)
+	}
+	for _, key := range []string{"build", "spacer_m", "stack_m", "teeth_to_take_down"} {
+		assert.Contains(t, all, key)
+	}
+	assert.Equal(t, []any{0.002, 0.0005}, all["stack_m"])
+	assert.Equal(t, o.stdout, command(t, "pickup", "--json").stdout, "same input, same bytes")
+
+	// The command's figures are those of the reference, key by key.
+	data, err := os.ReadFile("../../testdata/reference/pickup-demo.json")
+	require.NoError(t, err)
+	var want map[string]any
+	require.NoError(t, json.Unmarshal(data, &want))
+	n := 0
+	var same func(path string, want, got any)
+	same = func(path string, want, got any) {
+		switch w := want.(type) {
+		case map[string]any:
+			for k, v := range w {
+				same(path+"."+k, v, got.(map[string]any)[k])
+			}
+		case []any:
+			require.Len(t, got, len(w), path)
+			for i := range w {
+				same(path, w[i], got.([]any)[i])
+			}
+		case float64:
+			n++
+			tol := 1e-6
+			if strings.HasSuffix(path, "_m_s") {
+				tol = 1e-5
+			}
+			assert.InDelta(t, w, got, tol*math.Abs(w), path)
+		default:
+			assert.Equal(t, want, got, path)
+		}
+	}
+	same("", want, all)
+	assert.Greater(t, n, 50)
+
+	stall := command(t, "pickup", "--json", "--set", "spring.rate=2400 N/m")
+	assert.Zero(t, stall.code)
+	for _, key := range []string{"pickup_speed_m_s", "pickup_energy_j", "pickup_force_n", "pickup_stress_pa", "pickup_tooth_safety", "muzzle_velocity_m_s"} {
+		assert.Contains(t, stall.stdout, `"`+key+`": null`)
+	}
+	assert.NotContains(t, stall.stdout, `"release_force_n": null`)
+}
+
+func TestPickupStrict(t *testing.T) {
+	whole := []string{"--set", "rack.material=steel", "--set", "rack.pickup_offset=0 mm"}
+	down := "rack.taken_down=[{tooth: 2, depth: 2.25 mm}, {tooth: 3, depth: 1.6 mm}]"
+	for _, c := range []struct {
+		name string
+		args []string
+		code int
+	}{
+		{"a safety below 1", nil, 1},
+		{"all in order", append([]string{"--set", down}, whole...), 0},
+		{"a tooth blocks", append([]string{"--set", "rack.taken_down="}, whole...), 1},
+		{"the drive is lost", append([]string{"--set", "rack.taken_down=[{tooth: 2, depth: 2.25 mm}, {tooth: 3, depth: 2.25 mm}, {tooth: 4, depth: 2.25 mm}, {tooth: 5, depth: 2.25 mm}, {tooth: 6, depth: 2.25 mm}]"}, whole...), 1},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			o := command(t, append([]string{"pickup", "--strict"}, c.args...)...)
+			assert.Equal(t, c.code, o.code, o.stderr)
+			assert.Contains(t, o.stdout, "in the order of the hands", "the figures are shown all the same")
+		})
+	}
+}
+
+// The build after the work reads back as the plan says, in a file whose other lines
+// are as they were, and compare takes both.
+func TestPickupAfter(t *testing.T) {
+	dir := t.TempDir()
+	before := file(t, demoText())
+	after := filepath.Join(dir, "after.yaml")
+	o := command(t, "pickup", before, "--after", after, "--json")
+	require.Zero(t, o.code, o.stderr)
+	assert.True(t, json.Valid([]byte(o.stdout)))
+	assert.Contains(t, o.stderr, "wrote "+after)
+	assert.Contains(t, command(t, "pickup", before, "--after", after).stderr, "replaced "+after)
+
+	text, err := os.ReadFile(after)
+	require.NoError(t, err)
+	changed := 0
+	old := strings.Split(demoText(), "\n")
+	for i, line := range strings.Split(string(text), "\n") {
+		if line != old[i] {
+			changed++
+		}
+	}
+	assert.Equal(t, 3, changed, "rack, pads and piston")
+	a, err := buildfile.Load(after)
+	require.NoError(t, err)
+	p, err := pickup.Examine(buildfile.Demo())
+	require.NoError(t, err)
+	assert.Equal(t, p.After.Build.Piston, a.Piston)
+	assert.Equal(t, p.After.Build.Rack, a.Rack)
+	assert.Equal(t, p.After.Build.Sector, a.Sector, "the engaged angle as the file had it")
+	assert.Equal(t, p.Left(), a.Pads)
+	again, err := pickup.Examine(a)
+	require.NoError(t, err)
+	assert.Empty(t, again.Pads)
+	assert.Empty(t, again.TakeDown, "the work is done")
+	assert.InDelta(t, p.After.Stroke, again.Before.Stroke, 1e-15)
+
+	both := command(t, "compare", before, after)
+	assert.Zero(t, both.code)
+	assert.Regexp(t, `piston\.spacer +0 mm +2\.5 mm`, both.stdout)
+	assert.Regexp(t, `muzzle velocity +120\.1 m/s +118\.6 m/s`, both.stdout)
+
+	exact := command(t, "pickup", "--set", "pads=", "--after", filepath.Join(dir, "exact.yaml"))
+	require.Zero(t, exact.code, exact.stderr)
+	a, err = buildfile.Load(filepath.Join(dir, "exact.yaml"))
+	require.NoError(t, err)
+	assert.InDelta(t, 2.6e-3, a.Piston.Spacer, 1e-15)
+	all := command(t, "pickup", "--set", "pads=[2 mm]", "--after", filepath.Join(dir, "all.yaml"))
+	require.Zero(t, all.code, "the stock is used up: %s", all.stderr)
+
+	assert.Contains(t, command(t, "pickup", before, "--after", before).stderr, "is the build as it stands")
+	assert.Contains(t, command(t, "pickup", "--after", filepath.Join(dir, "x.txt")).stderr, "ends in .yaml")
+	assert.Equal(t, badInput, command(t, "pickup", "--after", filepath.Join(dir, "no", "x.yaml")).code)
+}
+
+func TestPickupFiles(t *testing.T) {
+	dir := t.TempDir()
+	for _, name := range []string{"p.svg", "p.png", "p.pdf"} {
+		o := command(t, "pickup", "--plot", filepath.Join(dir, name), "--trace", filepath.Join(dir, "p.csv"))
+		require.Zero(t, o.code, o.stderr)
+		assert.Contains(t, o.stderr, name)
+	}
+	f, err := os.Open(filepath.Join(dir, "p.csv"))
+	require.NoError(t, err)
+	defer f.Close()
+	rows, err := csv.NewReader(f).ReadAll()
+	require.NoError(t, err)
+	assert.Equal(t, []string{"state", "sector_angle_rad", "rack_travel_m", "tooth", "contact", "contact_x_m", "contact_y_m"}, rows[0])
+	assert.Greater(t, len(rows), 2000)
+	assert.Equal(t, "as it stands", rows[1][0])
+	assert.Equal(t, "after", rows[len(rows)-1][0])
+}
+
+// What can't be is refused with the place, the key, what was found and wanted.
+func TestPickupRefuses(t *testing.T) {
+	set := func(overrides ...string) (args []string) {
+		for _, o := range overrides {
+			args = append(args, "--set", o)
+		}
+		return args
+	}
+	in := func(from, to string) []string {
+		require.Contains(t, demoText(), from)
+		return []string{file(t, strings.Replace(demoText(), from, to, 1))}
+	}
+	for _, c := range []struct {
+		name string
+		args []string
+		want string
+	}{
+		{"no rack", set("rack="), "rack: missing"},
+		{"not measured", set("rack.pickup_offset="), "rack.pickup_offset: missing"},
+		{"negative clearance", in("tip_clearance: 0.25 mm", "tip_clearance: -0.25 mm"), "my rifle.yaml:47:107: rack.tip_clearance: -0.25 mm is out of range; wanted 0 mm"},
+		{"negative clearance by the lift", set("rack.lift=-0.3 mm"), "rack.lift: -0.3 mm with a tip clearance of 0.25 mm leaves a negative clearance of -0.05 mm"},
+		{"negative play by the lift", set("rack.lift=-0.2 mm"), "leaves a negative clearance of -0.0455881 mm between flanks"},
+		{"missed", in("pickup_offset: 2.6 mm", "pickup_offset: 9 mm"), "my rifle.yaml:47:34: rack.pickup_offset: missed: the pickup tooth stands ahead of the sector's reach"},
+		{"missed late", in("pickup_offset: 2.6 mm", "pickup_offset: -7 mm"), "rack.pickup_offset: missed: the pickup tooth stands 7 mm behind flush"},
+		{"spacer too thick for the rack", in("spacer: 0 mm", "spacer: 9.6 mm"), "my rifle.yaml:49:56: piston.spacer: missed: the pickup tooth stands 7 mm behind flush"},
+		{"undercut", set("sector.full_teeth=16", "sector.teeth=10"), "rack.addendum: tooth 1 reaches 1 mm below the pitch line, where the sector's flank ends at 0.935822 mm"},
+		{"too few rack teeth", in("rack: {teeth: 16", "rack: {teeth: 15"), "my rifle.yaml:47:15: rack.teeth: 15 are fewer than the 16 that the sector pulls"},
+		{"out of reach", set("rack.taken_down=[{tooth: 1, depth: 2.1 mm}]"), "out of the sector's reach"},
+		{"pointed sector", set("sector.addendum=1.8", "rack.addendum=1 mm", "rack.taken_down="), "sector.addendum: 1.8 modules with this pressure angle make pointed teeth"},
+		{"pointed rack", set("rack.addendum=2.1 mm"), "rack.addendum: 2.1 mm makes pointed teeth on the rack"},
+		{"a pad of no thickness", in("0.5 mm, 1.0 mm", "0 mm, 1.0 mm"), "my rifle.yaml:48:8: pads.0: 0 mm is out of range"},
+		{"a spacer at the port", set("piston.spacer=36 mm"), "piston.spacer: 36 mm moves the piston's rest to the port"},
+		{"a stack at the port", set("cylinder.port=2.5 mm"), "piston.spacer: the contact asks for a spacer of 2.5 mm in all, which moves the piston's rest to the port"},
+		{"a tooth that is not there", set("rack.taken_down=[{tooth: 17, depth: 1 mm}]"), "rack.taken_down.0.tooth: 17 is none of the rack's 16 teeth"},
+		{"a tooth twice", set("rack.taken_down=[{tooth: 2, depth: 1 mm}, {tooth: 2, depth: 1 mm}]"), "rack.taken_down.1.tooth: tooth 2 is listed twice"},
+		{"deeper than a tooth", in("depth: 2.25 mm", "depth: 2.5 mm"), "my rifle.yaml:47:165: rack.taken_down.0.depth: 2.5 mm is more than the tooth's height of 2.25 mm"},
+		{"picture", []string{"--plot", "x.bmp"}, "wanted one of .png, .svg, .pdf"},
+		{"two builds", []string{"a.yaml", "b.yaml"}, "more than one build file"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			o := command(t, append([]string{"pickup"}, c.args...)...)
+			assert.Equal(t, badInput, o.code)
+			assert.Empty(t, o.stdout)
+			assert.Contains(t, o.stderr, c.want)
+		})
+	}
+}
+
+func TestPickupInterrupt(t *testing.T) {
+	ctx, stop := context.WithCancel(context.Background())
+	stop()
+	o := commandIn(t, ctx, "pickup")
+	assert.Equal(t, interrupted, o.code)
+	assert.Empty(t, o.stdout)
+}

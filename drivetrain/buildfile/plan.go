@@ -1,0 +1,94 @@
+package buildfile
+
+import (
+	_ "embed"
+	"strings"
+
+	"example.org/ampstroke/drivetrain/heat"
+	"example.org/ampstroke/drivetrain/quantity"
+)
+
+//go:embed demo.plan.yaml
+var demoPlan []byte
+
+const demoPlanName = "demo.plan.yaml (embedded)"
+
+// DemoPlan returns the embedded demo plan, a new one at each call.
+func DemoPlan() *heat.Plan {
+	p, err := ParsePlan(demoPlanName, demoPlan)
+	if err != nil {
+		panic(err) // a test reads it
+	}
+	return p
+}
+
+// DemoPlanText returns the text of the embedded demo plan, for a file to start from.
+func DemoPlanText() string { return string(demoPlan) }
+
+// LoadPlan reads a firing plan, as strictly as a build. The error is of the type
+// Faults and lists all that can't be used, with file, line and column.
+func LoadPlan(path string) (*heat.Plan, error) {
+	data, err := readFile(path)
+	if err != nil {
+		return nil, ofPlan(Faults{{Place: Place{File: path}, Text: err.Error()}})
+	}
+	return ParsePlan(path, data)
+}
+
+// ParsePlan reads the text of a firing plan; the name stands in errors.
+func ParsePlan(name string, data []byte) (*heat.Plan, error) {
+	s, fault := newSource(name, data)
+	if fault != nil {
+		return nil, ofPlan(Faults{*fault})
+	}
+	root, faults := s.parse()
+	if len(faults) > 0 {
+		return nil, ofPlan(faults)
+	}
+	p := new(heat.Plan)
+	d := &Document{source: s, root: root, schema: planSchema(p), Tolerances: map[string]float64{}}
+	dec := &decoder{doc: d}
+	dec.value(d.schema, nil, root, ctx{doc: d}, "", Place{File: name, Line: 1, Column: 1})
+	for path := range d.Tolerances {
+		place, _ := d.Position(path)
+		dec.fault(place, path, "a plan carries no tolerances; wanted the value alone")
+	}
+	if len(dec.faults) == 0 {
+		for _, f := range quantity.Faults(p.Validate()) {
+			place, _ := d.Position(f.Field)
+			dec.fault(place, f.Field, "%s", f.Text)
+		}
+	}
+	if len(dec.faults) > 0 {
+		return nil, ofPlan(dec.faults)
+	}
+	return p, nil
+}
+
+// planSchema is the plan file: every key, where it goes, and what stands in for it.
+func planSchema(p *heat.Plan) *spec {
+	at := func(c ctx) *heat.Step { return &p.Steps[c.i] }
+	title := name("name", func(ctx) *string { return &p.Name }).or("Unnamed plan", "a name for tables and pictures")
+	title.example = "Woodland morning"
+	step := optional("", func(ctx) { p.Steps = append(p.Steps, heat.Step{}) },
+		count("rounds", func(c ctx) *int { return &at(c).Rounds }).needed(),
+		num("pause", quantity.Time, func(c ctx) *float64 { return &at(c).Pause }).def(0, none),
+		count("repeat", func(c ctx) *int { return &at(c).Repeat }).def(1, "once"),
+		flag("fresh_pack", func(c ctx) *bool { return &at(c).FreshPack }),
+	)
+	return object("",
+		title,
+		num("ambient", quantity.Temperature, func(ctx) *float64 { return &p.Ambient }).positive(),
+		count("repeat", func(ctx) *int { return &p.Repeat }).def(1, "once"),
+		(&spec{key: "steps", shape: list, parts: []*spec{step}, example: "[{rounds: 12, pause: 4 s, repeat: 20}]"}).needed(),
+	)
+}
+
+// ofPlan sorts faults and puts those of any YAML file into the words of a plan.
+func ofPlan(all Faults) Faults {
+	words := strings.NewReplacer("a build file", "a plan file", "one build a file", "one plan a file", "keys such as motor: and battery:", "keys such as name: and steps:")
+	for i := range all {
+		all[i].Text = words.Replace(all[i].Text)
+	}
+	return sorted(all)
+}

@@ -1,0 +1,140 @@
+package heat
+
+import (
+	"fmt"
+	"math"
+
+	"example.org/ampstroke/drivetrain/cycle"
+	"example.org/ampstroke/drivetrain/quantity"
+)
+
+// nearlyBlown is the part of its melting integral from which on a fuse that did not
+// blow is spoken of: fuses scatter, and age (a closure of this project) [1].
+const nearlyBlown = 0.75
+
+// Cure says what keeps a part of a build cooler.
+func (r *Result) Cure(part string) string {
+	contacts := r.Build.Harness.Switch.Contacts != nil
+	switch part {
+	case Winding:
+		return "longer pauses or shorter bursts; a higher ratio, a softer spring or a motor of more magnet take less current for the same shot"
+	case Magnets:
+		return "longer pauses or shorter bursts; magnets of a higher grade, or a can that sheds more heat"
+	case Brushes:
+		return "longer pauses or shorter bursts; a higher ratio or a softer spring take less current"
+	case Leads:
+		return "thicker or shorter leads, or a jacket that stands more, such as silicone; --gauges shows what each gauge does"
+	case Connectors:
+		return "connectors of fewer milliohms, or fewer of them; thicker leads draw heat off"
+	case Switch:
+		if contacts {
+			return "a MOSFET in their place; harder-pressed contacts or silver help, and so does what takes less inrush"
+		}
+		return "a MOSFET of fewer milliohms, a better path for its heat, or what takes less inrush"
+	case Pack:
+		return "a pack of less resistance or more cells in parallel, longer pauses, or a pack change"
+	case Fuse:
+		return "find out why so much flows; a higher rating or a slower fuse only as far as leads and connectors stand it"
+	}
+	return ""
+}
+
+func warnings(r *Result, m *model) (all []cycle.Warning) {
+	b := m.build
+	warn := func(broken bool, code, format string, args ...any) {
+		all = append(all, cycle.Warning{Code: code, Text: fmt.Sprintf(format, args...), Limit: broken})
+	}
+	degrees := func(kelvin float64) string { return fmt.Sprintf("%.0f °C", kelvin-quantity.Celsius) }
+	for _, p := range r.Parts {
+		if math.IsNaN(p.LimitAt) || p.Name == Fuse {
+			continue
+		}
+		what := "the " + p.Name
+		if p.Name == Switch {
+			what = "the switch (its junction)"
+			if r.Switching.Contacts {
+				what = "the switch (the spot between its contacts)"
+			}
+		}
+		verb := "reaches"
+		if Plural(p.Name) {
+			verb = "reach"
+		}
+		warn(true, p.Name+"-limit", "%s %s %s after %s, in round %.0f, and up to %s: %s", what, verb, degrees(p.Limit), Span(p.LimitAt), p.RoundsToLimit, degrees(p.Peak), r.Cure(p.Name))
+	}
+	s := &r.Switching
+	if s.Contacts && s.Voltage >= s.Melting {
+		warn(true, "contact-melting", "the peak current drops %.3f V over the contacts, and at %.3f V the metal melts between them: they weld or burn; a MOSFET in their place, more force, or what takes less inrush", s.Voltage, s.Melting)
+	}
+	if math.IsInf(s.Arc, 1) {
+		warn(true, "standing-arc", "when the contacts open, %.1f V go on driving the current, and an arc in air stands from %.1f V on: it burns until they are far apart or gone; fewer cells, a later cut-off, or a MOSFET in their place", s.Drive, s.ArcVoltage)
+	}
+	if rated := b.Battery.ContinuousCurrent(); r.PackCurrent > rated {
+		warn(true, "pack-rating", "a pull takes %.1f A on the average, more than the %.1f A the pack is rated for: a larger pack, a higher rating or a higher ratio", r.PackCurrent, rated)
+	}
+	if r.DemagnetisationMargin < 0 {
+		by := fmt.Sprintf("exceeds the coercivity by %.0f %%", -100*r.DemagnetisationMargin)
+		if math.IsInf(r.DemagnetisationMargin, -1) {
+			by = "meets no coercivity any more"
+		}
+		warn(true, "demagnetisation", "the peak current weakens the warm magnets for good (the field at their edge %s): more resistance, fewer cells, thicker magnets or a grade of higher coercivity", by)
+	}
+	switch r.Outcome {
+	case FuseBlown:
+		warn(true, "fuse-nuisance", "the fuse blows in plain firing, after %s in round %.0f, with nothing at fault: %s", Span(r.Duration), r.Part(Fuse).RoundsToLimit, r.Cure(Fuse))
+	case Stall:
+		warn(true, "stall", "the motor can't turn the gears through round %d: the switch must open at once; what the parts stand then is said below the table", r.Rounds+1)
+	case CutOff:
+		warn(true, "cut-off", "the pack falls below its cut-off of %.2f V under load after %d of %d rounds: a charged or larger pack, or a pack change", b.Battery.CutoffVoltage(), r.Rounds, r.Asked)
+	case Empty:
+		warn(true, "pack-empty", "the pack is empty after %d of %d rounds: a charged or larger pack, or a pack change", r.Rounds, r.Asked)
+	}
+	if r.Outcome != FuseBlown && r.FuseShare > nearlyBlown {
+		warn(false, "fuse-near", "the fuse comes to %.0f %% of what melts it, in plain firing: fuses scatter and age, and this one may blow with nothing at fault; %s", 100*r.FuseShare, r.Cure(Fuse))
+	}
+	if r.Outcome == Done && r.Rounds != r.Asked {
+		warn(false, "rounds", "%d rounds were fired for %d asked: the cut-off opens too early or too late, or the train runs on; 'cycle --set trigger.mode=single' shows it", r.Rounds, r.Asked)
+	}
+	return all
+}
+
+// Span shows a time [s] for people.
+func Span(seconds float64) string {
+	switch {
+	case seconds < 1:
+		return fmt.Sprintf("%.0f ms", 1e3*seconds)
+	case seconds < 120:
+		return fmt.Sprintf("%.1f s", seconds)
+	case seconds < 7200:
+		return fmt.Sprintf("%.1f min", seconds/60)
+	}
+	return fmt.Sprintf("%.1f h", seconds/3600)
+}
+
+// Warnings says what a stalled motor asks of its fuse.
+func (s *Stalled) Warnings() []cycle.Warning {
+	first, at := "", math.Inf(1)
+	fuse, how := math.Inf(1), "the fuse does not blow"
+	for _, p := range s.Parts {
+		switch {
+		case p.Name == Fuse && math.IsNaN(p.Start):
+			how = "there is no fuse"
+		case math.IsNaN(p.LimitAt):
+		case p.Name == Fuse:
+			fuse = p.LimitAt
+		case p.LimitAt < at:
+			first, at = p.Name, p.LimitAt
+		}
+	}
+	if first == "" || fuse <= at {
+		return nil
+	}
+	if !math.IsInf(fuse, 1) {
+		how = "the fuse blows only after " + Span(fuse)
+	}
+	comes := "comes to its limit"
+	if Plural(first) {
+		comes = "come to their limit"
+	}
+	return []cycle.Warning{{Code: "stall-fuse", Text: fmt.Sprintf("if the motor stalls, at %.0f A, the %s %s within %s, and %s: fit one that blows sooner and still lasts through firing", s.Current, first, comes, Span(at), how)}}
+}

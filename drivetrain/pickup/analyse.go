@@ -1,0 +1,75 @@
+package pickup
+
+import (
+	"context"
+	"fmt"
+	"math"
+
+	"example.org/ampstroke/drivetrain"
+	"example.org/ampstroke/drivetrain/cycle"
+)
+
+// Settings say how to analyse. The zero value is safe and good.
+type Settings struct {
+	// Cycle is how the cycles before and after are simulated. The default is that of
+	// package cycle.
+	Cycle cycle.Settings
+}
+
+// State is a build before or after the work.
+type State struct {
+	*Layout
+	Strength
+	// Cycle is its automatic fire.
+	Cycle *cycle.Result
+}
+
+// Result is what an analysis found.
+type Result struct {
+	*Plan
+	Before, After State
+}
+
+// Analyse examines a build, fires it in automatic before and after the work, and
+// holds the strength of rack and spring against their loads (equations H1 to H6).
+// Errors are those of [Examine] and of [cycle.Simulate].
+func Analyse(ctx context.Context, b *drivetrain.Build, settings Settings) (*Result, error) {
+	p, err := Examine(b)
+	if err != nil {
+		return nil, err
+	}
+	return p.Fire(ctx, settings)
+}
+
+// Fire fires the build of a plan in automatic before and after the work, and holds
+// the strength of rack and spring against their loads (equations H4 to H6).
+func (p *Plan) Fire(ctx context.Context, settings Settings) (*Result, error) {
+	r := &Result{Plan: p}
+	var err error
+	for _, s := range []struct {
+		layout *Layout
+		state  *State
+		when   string
+	}{{&p.Before, &r.Before, "as it stands"}, {&p.After, &r.After, "after the work"}} {
+		if *s.state, err = s.layout.fire(ctx, settings); err != nil {
+			return nil, fmt.Errorf("pickup, the build %s: %w", s.when, err)
+		}
+	}
+	return r, nil
+}
+
+// fire runs the cycle of a state and holds its strength against it.
+func (l *Layout) fire(ctx context.Context, settings Settings) (State, error) {
+	b := *l.Build
+	b.Trigger.Mode, b.Trigger.Rounds = drivetrain.Automatic, 0
+	c, err := cycle.Simulate(ctx, &b, settings.Cycle)
+	if err != nil {
+		return State{}, err
+	}
+	speed := math.NaN()
+	if c.Status == cycle.Steady {
+		g := b.Geometry() // equation D7, backwards
+		speed = c.Steady.At(0).Speed * g.PullInertia / g.FreeInertia
+	}
+	return State{l, l.HandOver.gear.strength(&b, &l.Contact, speed), c}, nil
+}

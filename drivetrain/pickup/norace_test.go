@@ -1,0 +1,5 @@
+//go:build !race
+
+package pickup_test
+
+const scarce = 1

@@ -1,0 +1,77 @@
+package pickup
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"example.org/ampstroke/drivetrain/cycle"
+)
+
+// shallow is the depth of contact below which a warning is given (a closure of this
+// project) [1].
+const shallow = 0.5
+
+// Warnings lists what a technician should know of a state, with cause and cure.
+func (s *State) Warnings() []cycle.Warning {
+	var all []cycle.Warning
+	length := func(v float64) string { return fmt.Sprintf("%.2f mm", 1e3*v) }
+	add := func(limit bool, code, format string, args ...any) {
+		all = append(all, cycle.Warning{Code: code, Text: fmt.Sprintf(format, args...), Limit: limit})
+	}
+	h := &s.HandOver
+	if len(s.Blocking) > 0 {
+		add(true, "blocked", "rack %s in the way of the sector's first tooth, which meets tooth %d first: the gun jams; take down what stands in the way", teeth(s.Blocking, " stands", " stand"), s.FirstTooth)
+	}
+	switch s.Contact.Kind {
+	case Land:
+		add(true, "land", "the sector's first tooth strikes the pickup tooth tip on tip: they don't mesh; a spacer moves the rack back")
+	case RackCorner:
+		add(false, "rack-corner", "the sector's flank meets the corner of the pickup tooth, which chips: a spacer moves the rack back")
+	case SectorCorner:
+		add(false, "sector-corner", "the sector's first tooth comes late and meets the pickup tooth with its corner: take out spacer")
+	case Flank:
+		if s.Depth < shallow {
+			add(false, "shallow-contact", "the contact is shallow, %.0f %% of full depth, and bends the pickup tooth near its tip: a spacer moves the rack back", 100*s.Depth)
+		}
+	}
+	if h.Lost {
+		add(true, "drive-lost", "tooth %d lets the rack go at %s and no later tooth has it: too much is taken down in a row, or too far", h.Last, length(h.Stroke))
+	}
+	if h.Slip > sameLength {
+		add(false, "drive-slip", "where tooth %d lets go the rack falls by %s on to the next tooth that carries: a blow at each shot; leave one tooth more standing", h.SlipAfter, length(h.Slip))
+	}
+	for _, t := range h.Strikes {
+		add(true, "tips-strike", "sector and rack tooth %d strike tip on tip in the pull, since the rack stands %s too far ahead when they meet: leave more teeth standing before it", t.Tooth, length(t.Short))
+	}
+	safety := func(code, what, cure string, stress, safety float64) {
+		if safety < 1 {
+			add(true, code, "%s is bent by %.0f MPa, more than its static strength bears (safety %.2f): %s", what, stress/1e6, safety, cure)
+		}
+	}
+	rack := fmt.Sprintf("(%s, %.0f MPa)", s.Build.Rack.Material, s.Build.Rack.Strength/1e6)
+	safety("pickup-tooth", "the pickup tooth "+rack, "take a deeper contact, a stronger rack or a slower sector", s.PickupStress, s.PickupSafety)
+	safety("release-tooth", "the release tooth "+rack, "take a stronger rack or a softer spring", s.ReleaseStress, s.ReleaseSafety)
+	if s.SpringSafety < 1 {
+		add(true, "spring", "the spring's wire is sheared by %.0f MPa, more than is allowed for it (safety %.2f): take thicker wire, more coils or less preload", s.SpringShear/1e6, s.SpringSafety)
+	}
+	if s.SpringBinds() {
+		add(true, "spring-binds", "the spring's coils touch before the release: it would be pressed to %s and is solid at %s", length(s.ShortestLength), length(s.SolidLength))
+	}
+	if s.Cycle.Status != cycle.Steady {
+		add(true, "stall", "the motor stalls at %.0f°, so that there is no pickup in steady fire to reckon with", s.Cycle.Summary.StallAngle*180/math.Pi)
+	}
+	return all
+}
+
+// teeth counts teeth off: "tooth 2 stands", "teeth 2 and 3 stand".
+func teeth(all []int, one, many string) string {
+	if len(all) == 1 {
+		return fmt.Sprintf("tooth %d%s", all[0], one)
+	}
+	var words []string
+	for _, t := range all[:len(all)-1] {
+		words = append(words, fmt.Sprint(t))
+	}
+	return fmt.Sprintf("teeth %s and %d%s", strings.Join(words, ", "), all[len(all)-1], many)
+}
