@@ -241,6 +241,6 @@ func TestBatchMemoryIsFlat(t *testing.T) {
 		}
 		return bytes
 	}
-	short, long := most(100), most(3000/scarce)
-	assert.Less(t, long, short+16<<20, "bytes: a result held for each build would be some 30 MB")
+	short, long := most(100), most(10_000/scarce)
+	assert.Less(t, long, short+16<<20, "bytes: what a build allocates, held, would be some 30 MB")
 }

@@ -145,3 +145,44 @@ func TestWatch(t *testing.T) {
 		assert.ErrorContains(t, err, "explicit")
 	}
 }
+
+// Builds about the demo keep the promised accuracy. That of the impact of a piston
+// that comes home at a crawl hangs on events being met by the steps, not only by their
+// polynomials.
+func TestNearBuildsKeepTheTolerance(t *testing.T) {
+	demo := build(t, "")
+	for i := range 60 {
+		rnd := rand.New(rand.NewPCG(uint64(i), 77))
+		b := nearBuild(t, demo, rnd)
+		s := flight.Settings{ReleaseSpeed: 4 * rnd.Float64(), Tolerance: 1e-9}
+		truth := fly(t, b, s)
+		if truth.Summary.MuzzleVelocity < 5 {
+			continue // hangs on every rounding
+		}
+		for _, s.Tolerance = range []float64{3e-4, 1e-5} {
+			compare(t, truth, fly(t, b, s), s.Tolerance, fmt.Sprintf("near %d at %g", i, s.Tolerance))
+		}
+	}
+}
+
+// No pressure of the course lies above the peak by more than a hundredth of the
+// tolerance, and one comes up to it.
+func TestPeaksAreThoseOfTheCourse(t *testing.T) {
+	all := shots(t)
+	demo := build(t, "")
+	for i := range 60 {
+		rnd := rand.New(rand.NewPCG(uint64(i), 78))
+		all[fmt.Sprint("near ", i)] = shot{nearBuild(t, demo, rnd), 4 * rnd.Float64()}
+	}
+	for name, c := range all {
+		r := fly(t, c.build, flight.Settings{ReleaseSpeed: c.speed, Tolerance: 1e-4, Trace: true})
+		var one, two float64
+		for _, p := range r.Trace.Sample(20_000) {
+			one, two = max(one, p.Pressure), max(two, p.BarrelPressure)
+		}
+		assert.LessOrEqual(t, one, r.Summary.PeakPressure*(1+1e-6), name)
+		assert.LessOrEqual(t, two, r.Summary.PeakBarrelPressure*(1+1e-6), name)
+		assert.InEpsilon(t, one, r.Summary.PeakPressure, 1e-3, name)
+		assert.InEpsilon(t, two, r.Summary.PeakBarrelPressure, 1e-3, name)
+	}
+}
