@@ -32,7 +32,7 @@ type batchLine struct {
 // runBatch fires a build once for each line of overrides and writes a line of JSON
 // for each, in order and as they come. A line that can't be used is said and passed
 // over: its output line has the error.
-func runBatch(c *cobra.Command, path string, base *buildfile.Document) error {
+func runBatch(c *cobra.Command, path string, base *buildfile.Document, settings cycle.Settings) error {
 	in := c.InOrStdin()
 	if path != "-" {
 		f, err := os.Open(path)
@@ -83,7 +83,7 @@ func runBatch(c *cobra.Command, path string, base *buildfile.Document) error {
 	bar := progress(c.ErrOrStderr(), c.OutOrStdout(), lineCount(path), "builds")
 	defer bar.Finish()
 	faults := 0
-	for r, err := range cycle.Batch(ctx, builds, cycle.Settings{}) {
+	for r, err := range cycle.Batch(ctx, builds, settings) {
 		if c.Context().Err() != nil {
 			break
 		}

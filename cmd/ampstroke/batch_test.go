@@ -100,3 +100,23 @@ func TestBatchFromFile(t *testing.T) {
 		last = *r.Rate
 	}
 }
+
+func TestBatchAccuracy(t *testing.T) {
+	const line = `{"motor.armature.turns": 22}` + "\n"
+	_, usual := batch(t, line)
+	for _, accuracy := range []float64{1e-3, 1e-5} {
+		o, lines := batch(t, line, "--accuracy", fmt.Sprint(accuracy))
+		require.Zero(t, o.code, o.stderr)
+		a, b := usual[0]["muzzle_velocity_m_s"].(float64), lines[0]["muzzle_velocity_m_s"].(float64)
+		assert.InEpsilon(t, a, b, accuracy)
+		assert.NotEqual(t, a, b, "another computation")
+		assert.Equal(t, usual[0]["rate_of_fire_hz"], lines[0]["rate_of_fire_hz"], "flights alone")
+	}
+	for _, wrong := range []string{"0", "-1", "NaN", "Inf", "0.01", "1e-13"} {
+		o, _ := batch(t, line, "--accuracy", wrong)
+		assert.Equal(t, 2, o.code, wrong)
+		assert.Contains(t, o.stderr, "wanted 1e-12 to 1e-3", wrong)
+		assert.Empty(t, o.stdout, wrong)
+	}
+	assert.Contains(t, command(t, "cycle", "--accuracy", "1e-4").stderr, "--batch")
+}

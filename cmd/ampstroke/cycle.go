@@ -17,6 +17,7 @@ func cycleCommand() *cobra.Command {
 	var s shared
 	var explain bool
 	var batch string
+	var accuracy float64
 	var over string
 	var shots shotFlags
 	c := &cobra.Command{
@@ -53,9 +54,16 @@ is a build file; left out, the embedded demo is used.`,
 			}
 			if batch != "" {
 				if s.plot != "" || s.trace != "" || s.strict || explain || shots.any() {
-					return bad(errors.New("--batch: goes with --set alone; it writes a line of JSON for each build"))
+					return bad(errors.New("--batch: goes with --set and --accuracy alone; it writes a line of JSON for each build"))
 				}
-				return runBatch(c, batch, d)
+				settings := cycle.Settings{Flight: accuracy}
+				if err := settings.Validate(); err != nil || c.Flags().Changed("accuracy") && accuracy == 0 {
+					return bad(fmt.Errorf("--accuracy: %v; wanted 1e-12 to 1e-3", accuracy))
+				}
+				return runBatch(c, batch, d, settings)
+			}
+			if c.Flags().Changed("accuracy") {
+				return bad(errors.New("--accuracy: goes with --batch alone"))
 			}
 			r, err := cycle.Simulate(c.Context(), d.Build, cycle.Settings{})
 			if err != nil {
@@ -111,6 +119,7 @@ is a build file; left out, the embedded demo is used.`,
 	}
 	s.add(c)
 	c.Flags().StringVar(&batch, "batch", "", "fire once for each line of overrides in `FILE.jsonl`, or - for standard input, and write a line of JSON for each")
+	c.Flags().Float64Var(&accuracy, "accuracy", 0, "relative accuracy `NUMBER` of the flights of a batch, 1e-12 to 1e-3 (default 1e-6); they take most of the time")
 	c.Flags().BoolVar(&explain, "explain", false, "list what the build file leaves out and is assumed")
 	shots.add(c)
 	c.Flags().StringVar(&over, "over", "time", "draw the picture over `AXIS`: time or angle")
