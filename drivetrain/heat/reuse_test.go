@@ -119,6 +119,53 @@ func TestFragile(t *testing.T) {
 	assert.Equal(t, 2, reused, "elsewhere it is")
 }
 
+// Repetitions that end where they began are not gone through: the books are those of
+// going through all of them, which keeping the course does.
+func TestRepetitionsAlike(t *testing.T) {
+	contacts := read(t, "ferrite.yaml")
+	for _, c := range []struct {
+		name  string
+		build *buildfile.Document
+		plan  *heat.Plan
+		sums  bool // that differ by a rounding, since they were multiplied
+	}{
+		{"one pull over and over", demo(t), once(10, 5, 6000, true), true},
+		{"contacts", contacts, once(2, 5, 5000, true), true},
+		{"weekends", demo(t), &heat.Plan{Name: "weekends", Repeat: 25, Steps: []heat.Step{{10, 5, 50, true}, {1, 2, 30, true}, {0, 3600, 20, false}}}, true},
+		{"rests alone", demo(t), once(0, 60, 5000, false), false},
+		{"the same pack", demo(t, "battery.capacity=900 Ah"), once(1, 5, 3000, false), false},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			want := simulate(t, c.build, c.plan, heat.Settings{Trace: true})
+			got := simulate(t, c.build, c.plan, heat.Settings{})
+			assert.Equal(t, c.sums, got.Stats.Solves+got.Stats.Reused == want.Stats.Solves+want.Stats.Reused && fmt.Sprint(got.Heat) != fmt.Sprint(want.Heat), "%v %v", got.Heat, want.Heat)
+			assert.Equal(t, want.Outcome, got.Outcome)
+			assert.Equal(t, want.Rounds, got.Rounds)
+			assert.Equal(t, want.Switching.Breaks, got.Switching.Breaks)
+			assert.Equal(t, want.Stats.Solves+want.Stats.Reused, got.Stats.Solves+got.Stats.Reused)
+			for i, w := range want.Parts {
+				g := got.Parts[i]
+				same(t, w.Peak, g.Peak, 1e-6, w.Name)
+				same(t, w.LimitAt, g.LimitAt, 1e-6, w.Name)
+				same(t, w.RoundsToLimit, g.RoundsToLimit, 0, w.Name)
+			}
+			for i, w := range want.End {
+				assert.InDelta(t, w.Temperature, got.End[i].Temperature, 2e-4, w.Name)
+			}
+			same(t, want.RateLast, got.RateLast, 1e-7, "rate")
+			same(t, want.ReleaseLast, got.ReleaseLast, 1e-7, "release")
+			same(t, want.Duration, got.Duration, 1e-8, "duration")
+			same(t, want.Charge, got.Charge, 1e-8, "charge")
+			same(t, want.RoundsPerCharge, got.RoundsPerCharge, 1e-7, "rounds a charge")
+			same(t, want.Heat.In, got.Heat.In, 1e-7, "heat")
+			same(t, want.Heat.Off, got.Heat.Off, 1e-6, "heat")
+			same(t, want.Switching.Conduction, got.Switching.Conduction, 1e-7, "conduction")
+			same(t, want.Switching.Loss, got.Switching.Loss, 1e-7, "loss")
+			assert.LessOrEqual(t, math.Abs(got.Heat.Residual), 1e-6*got.Heat.In)
+		})
+	}
+}
+
 // The cost grows with the thermal states that differ, not with the rounds: once the
 // temperatures come back to where they were, twice as many rounds need next to no
 // more solves.
@@ -131,7 +178,7 @@ func TestSolvesGrowWithStates(t *testing.T) {
 
 func BenchmarkPlan(b *testing.B) {
 	d := demo(b)
-	for _, rounds := range []int{10, 1000, 100_000} {
+	for _, rounds := range []int{10, 1000, 100_000, 1_000_000} {
 		b.Run(fmt.Sprint(rounds), func(b *testing.B) {
 			plan := once(10, 5, rounds/10, true)
 			for b.Loop() {

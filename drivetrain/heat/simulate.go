@@ -115,20 +115,18 @@ var errEnded = errors.New("the plan has ended")
 
 func (f *firing) through(ctx context.Context) error {
 	p := f.res.Plan
-	for range p.Repeat {
+	err := f.repeat(p.Repeat, func() error {
 		for _, s := range p.Steps {
-			for range s.Repeat {
-				err := f.step(ctx, s)
-				if errors.Is(err, errEnded) {
-					return nil
-				}
-				if err != nil {
-					return err
-				}
+			if err := f.repeat(s.Repeat, func() error { return f.step(ctx, s) }); err != nil {
+				return err
 			}
 		}
+		return nil
+	})
+	if errors.Is(err, errEnded) {
+		return nil
 	}
-	return nil
+	return err
 }
 
 func (f *firing) step(ctx context.Context, s Step) error {
