@@ -237,7 +237,7 @@ func (w *warmth) print(out io.Writer) {
 	for _, p := range w.stalled.Parts {
 		what := "to " + degrees(p.Limit, 0)
 		if p.Name == heat.Fuse {
-			what = "to blow"
+			what = "to blow at that current; " + clock(w.stalled.FuseFalling) + " as it falls"
 		}
 		if !math.IsNaN(p.LimitAt) {
 			stall = append(stall, row{p.Name, clock(p.LimitAt), what})
@@ -420,7 +420,7 @@ func (w *warmth) json() object {
 			{"breaks", s.Breaks}, {"break_current_a", f(s.BreakCurrent)}, {"break_energy_j", f(s.BreakEnergy)},
 			{"arc_energy_j", f(s.Arc)}, {"arc_stands", arcStands}, {"arc_drive_v", f(s.Drive)}, {"arc_voltage_v", f(s.ArcVoltage)}, {"brake_current_a", f(s.Brake)},
 		}},
-		member{"stalled", object{{"current_a", f(w.stalled.Current)}, {"duration_s", f(w.stalled.Duration)}, {"parts", partsJSON(w.stalled.Parts)}}},
+		member{"stalled", object{{"current_a", f(w.stalled.Current)}, {"duration_s", f(w.stalled.Duration)}, {"fuse_falling_s", f(w.stalled.FuseFalling)}, {"parts", partsJSON(w.stalled.Parts)}}},
 	)
 	if w.gauges != nil {
 		var rows []object

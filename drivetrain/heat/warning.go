@@ -114,23 +114,20 @@ func Span(seconds float64) string {
 // Warnings says what a stalled motor asks of its fuse.
 func (s *Stalled) Warnings() []cycle.Warning {
 	first, at := "", math.Inf(1)
-	fuse, how := math.Inf(1), "the fuse does not blow"
+	how := "the fuse does not blow"
 	for _, p := range s.Parts {
 		switch {
 		case p.Name == Fuse && math.IsNaN(p.Start):
 			how = "there is no fuse"
-		case math.IsNaN(p.LimitAt):
-		case p.Name == Fuse:
-			fuse = p.LimitAt
-		case p.LimitAt < at:
+		case p.Name != Fuse && p.LimitAt < at:
 			first, at = p.Name, p.LimitAt
 		}
 	}
-	if first == "" || fuse <= at {
+	if first == "" || s.FuseFalling <= at {
 		return nil
 	}
-	if !math.IsInf(fuse, 1) {
-		how = "the fuse blows only after " + Span(fuse)
+	if !math.IsNaN(s.FuseFalling) {
+		how = "the fuse blows only after " + Span(s.FuseFalling)
 	}
 	comes := "comes to its limit"
 	if Plural(first) {
