@@ -61,6 +61,13 @@ func TestHeatWhatGivesOut(t *testing.T) {
 	assert.Contains(t, o.stderr, "[stall-fuse]")
 	tidy(t, o)
 
+	hot := command(t, "heat", "--plan", plan(t, "{ambient: 80 degC, steps: [{rounds: 1}]}"), "--strict")
+	assert.Equal(t, missed, hot.code)
+	assert.Contains(t, hot.stdout, "first to give out: the magnets reach their limit of 80 °C before the first round")
+	assert.Regexp(t, `pack +80 °C +80.0 °C +79 ms +60 °C +- +0 ms +0\n`, hot.stdout, "no share of a way that lies behind")
+	assert.Contains(t, hot.stderr, "the pack reaches 60 °C before the first round")
+	tidy(t, hot)
+
 	stall := command(t, "heat", "--set", "spring.rate=2400 N/m", "--strict")
 	assert.Equal(t, missed, stall.code)
 	assert.Contains(t, stall.stdout, "0 rounds in 0 ms, then the motor stalls")

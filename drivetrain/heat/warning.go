@@ -60,7 +60,7 @@ func warnings(r *Result, m *model) (all []cycle.Warning) {
 		if Plural(p.Name) {
 			verb = "reach"
 		}
-		warn(true, p.Name+"-limit", "%s %s %s after %s, in round %.0f, and up to %s: %s", what, verb, degrees(p.Limit), Span(p.LimitAt), p.RoundsToLimit, degrees(p.Peak), r.Cure(p.Name))
+		warn(true, p.Name+"-limit", "%s %s %s %s, and up to %s: %s", what, verb, degrees(p.Limit), p.When(), degrees(p.Peak), r.Cure(p.Name))
 	}
 	s := &r.Switching
 	if s.Contacts && s.Voltage >= s.Melting {
@@ -96,6 +96,15 @@ func warnings(r *Result, m *model) (all []cycle.Warning) {
 		warn(false, "rounds", "%d rounds were fired for %d asked: the cut-off opens too early or too late, or the train runs on; 'cycle --set trigger.mode=single' shows it", r.Rounds, r.Asked)
 	}
 	return all
+}
+
+// When says for people when a part reached its limit: not in a round where the
+// surroundings alone are as warm.
+func (p *Part) When() string {
+	if p.RoundsToLimit == 0 {
+		return "before the first round, in such surroundings"
+	}
+	return fmt.Sprintf("after %s, in round %.0f", Span(p.LimitAt), p.RoundsToLimit)
 }
 
 // Span shows a time [s] for people.
