@@ -237,7 +237,7 @@ func (w *warmth) print(out io.Writer) {
 	for _, p := range w.stalled.Parts {
 		what := "to " + degrees(p.Limit, 0)
 		if p.Name == heat.Fuse {
-			what = "to blow"
+			what = "to blow at that current; " + clock(w.stalled.FuseFalling) + " as it falls"
 		}
 		if !math.IsNaN(p.LimitAt) {
 			stall = append(stall, row{p.Name, clock(p.LimitAt), what})
@@ -254,13 +254,12 @@ func (w *warmth) print(out io.Writer) {
 	w.printGauges(out)
 }
 
-// share says how far from start to limit a part gets.
+// share says how far from start to limit a part gets, "-" if it starts beyond.
 func share(p *heat.Part) string {
-	v := (p.Peak - p.Start) / (p.Limit - p.Start)
-	if math.IsNaN(v) || math.IsInf(v, 0) {
+	if !(p.Limit > p.Start) {
 		return "-"
 	}
-	return fmt.Sprintf("%.0f %%", 100*v)
+	return fmt.Sprintf("%.0f %%", 100*(p.Peak-p.Start)/(p.Limit-p.Start))
 }
 
 // verdict says what gives out first, and the cure.
@@ -274,7 +273,7 @@ func (w *warmth) verdict() string {
 		case heat.Plural(p.Name):
 			verb = "reach their limit of " + degrees(p.Limit, 0)
 		}
-		return fmt.Sprintf("first to give out: the %s %s after %s, in round %.0f. Cure: %s.", p.Name, verb, clock(p.LimitAt), p.RoundsToLimit, w.Cure(p.Name))
+		return fmt.Sprintf("first to give out: the %s %s %s. Cure: %s.", p.Name, verb, p.When(), w.Cure(p.Name))
 	}
 	nearest, most := "", math.Inf(-1)
 	for _, p := range w.Parts {
@@ -420,7 +419,7 @@ func (w *warmth) json() object {
 			{"breaks", s.Breaks}, {"break_current_a", f(s.BreakCurrent)}, {"break_energy_j", f(s.BreakEnergy)},
 			{"arc_energy_j", f(s.Arc)}, {"arc_stands", arcStands}, {"arc_drive_v", f(s.Drive)}, {"arc_voltage_v", f(s.ArcVoltage)}, {"brake_current_a", f(s.Brake)},
 		}},
-		member{"stalled", object{{"current_a", f(w.stalled.Current)}, {"duration_s", f(w.stalled.Duration)}, {"parts", partsJSON(w.stalled.Parts)}}},
+		member{"stalled", object{{"current_a", f(w.stalled.Current)}, {"duration_s", f(w.stalled.Duration)}, {"fuse_falling_s", f(w.stalled.FuseFalling)}, {"parts", partsJSON(w.stalled.Parts)}}},
 	)
 	if w.gauges != nil {
 		var rows []object

@@ -31,7 +31,7 @@ func TestHeatText(t *testing.T) {
 	for _, text := range []string{
 		"Woodland club rifle, Woodland morning: 400 rounds in 7.8 min, all of the plan", "part        start  peak      after", "winding     20 °C  32.4 °C   2.2 min  155 °C",
 		"fuse        20 °C  110.2 °C", "no part reaches its limit in this plan; the fuse comes nearest, with 23 % of the way", "rate of fire, first  21.91 /s",
-		"rate of fire, last   21.45 /s", "(-2.1 %)", "charge left          84.0 %", "if the motor stalls", "current  76.41 A", "winding  4.6 s    to 155 °C", "fuse     113 ms   to blow",
+		"rate of fire, last   21.45 /s", "(-2.1 %)", "charge left          84.0 %", "if the motor stalls", "current  76.41 A", "winding  4.6 s    to 155 °C", "fuse     113 ms   to blow at that current; 115 ms as it falls",
 		"junction, hottest  30.3 °C", "voltage drop  0.52 V", "carries       39.7 A", "most in the plan   23 %", "from the rounds     834.3 J", "get hot", "Lithium packs burn", "ASTM F2879",
 	} {
 		assert.Contains(t, o.stdout, text)
@@ -60,6 +60,13 @@ func TestHeatWhatGivesOut(t *testing.T) {
 	assert.Contains(t, o.stderr, "[leads-limit]")
 	assert.Contains(t, o.stderr, "[stall-fuse]")
 	tidy(t, o)
+
+	hot := command(t, "heat", "--plan", plan(t, "{ambient: 80 degC, steps: [{rounds: 1}]}"), "--strict")
+	assert.Equal(t, missed, hot.code)
+	assert.Contains(t, hot.stdout, "first to give out: the magnets reach their limit of 80 °C before the first round")
+	assert.Regexp(t, `pack +80 °C +80.0 °C +79 ms +60 °C +- +0 ms +0\n`, hot.stdout, "no share of a way that lies behind")
+	assert.Contains(t, hot.stderr, "the pack reaches 60 °C before the first round")
+	tidy(t, hot)
 
 	stall := command(t, "heat", "--set", "spring.rate=2400 N/m", "--strict")
 	assert.Equal(t, missed, stall.code)

@@ -15,9 +15,13 @@ import (
 // way to its limit, and the rate of fire of each pull. What gives out first is
 // marked. The result must have been computed with a trace.
 func Heat(r *heat.Result) *Picture {
+	rounds := "rounds"
+	if r.Rounds == 1 {
+		rounds = "round"
+	}
 	s := stack{
 		title:    short(r.Build.Name, 50),
-		subtitle: fmt.Sprintf("%s: %d rounds in %s, %s around", short(r.Plan.Name, 40), r.Rounds, heat.Span(r.Duration), warmthOf(r.Build.Ambient.Temperature)),
+		subtitle: fmt.Sprintf("%s: %d %s in %s, %s around", short(r.Plan.Name, 40), r.Rounds, rounds, heat.Span(r.Duration), warmthOf(r.Build.Ambient.Temperature)),
 		panels: []panel{
 			{label: "temperature, °C", least: math.NaN(), span: 5},
 			{label: "switch, fuse, °C", least: math.NaN(), span: 5},

@@ -141,3 +141,35 @@ func TestStalledDemo(t *testing.T) {
 	assert.InDelta(t, 36.2, at[heat.Magnets], 0.05)
 	assert.True(t, math.IsNaN(at[heat.Leads]), "thick leads outlast the pack")
 }
+
+// The current of a held motor falls as its winding warms. A fuse that the first
+// current would melt only after that does not blow, and no one may count on it; one
+// that sees the first current alone blows by it.
+func TestStalledFuse(t *testing.T) {
+	find := func(overrides ...string) (*heat.Stalled, heat.Part) {
+		s, err := heat.FindStalled(context.Background(), demo(t, overrides...).Build)
+		require.NoError(t, err)
+		return s, s.Parts[len(s.Parts)-1]
+	}
+	for _, c := range []struct{ name, fuse, reason string }{
+		{"seconds", "{rating: 60 A, melting: 9500 A2 s}", "4.2 s at the first current, before the winding's 4.6 s"},
+		{"minutes", "{rating: 60 A, melting: 200000 A2 s}", "88 s at the first current"},
+		{"behind the empty pack", "{rating: 2 A, melting: 5e6 A2 s}", "the pack lasts 146 s"},
+	} {
+		s, fuse := find("harness.fuse=" + c.fuse)
+		assert.True(t, math.IsNaN(fuse.LimitAt) && math.IsNaN(s.FuseFalling), "%s: %s", c.name, c.reason)
+		assert.Greater(t, fuse.Peak, fuse.Start+1, c.name)
+		assert.Less(t, fuse.Peak, heat.FuseBlows, c.name)
+		require.Len(t, s.Warnings(), 1, c.name)
+		assert.Contains(t, s.Warnings()[0].Text, "the fuse does not blow", c.name)
+	}
+	s, fuse := find()
+	assert.Greater(t, s.FuseFalling, fuse.LimitAt)
+	assert.Less(t, s.FuseFalling, fuse.LimitAt*1.03, "a tenth of a second warms the winding by some 4 K")
+	assert.Empty(t, s.Warnings())
+	heavy, fuse := find("motor.heat.winding=1e5 J/K", "battery.capacity=900 Ah", "motor.heat.winding_to_can=1e-3 K/W", "motor.heat.can=1e5 J/K", "harness.lead.gauge=0000 AWG")
+	assert.InEpsilon(t, fuse.LimitAt, heavy.FuseFalling, 2e-3, "nothing warms")
+	none, fuse := find("harness.fuse=")
+	assert.True(t, math.IsNaN(fuse.Start) && math.IsNaN(none.FuseFalling))
+	assert.Contains(t, none.Warnings()[0].Text, "there is no fuse")
+}

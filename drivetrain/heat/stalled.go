@@ -16,8 +16,13 @@ type Stalled struct {
 	// Current is what flows at first [A].
 	Current float64
 	// Parts are those of PartNames. Start is that of the surroundings; Peak and
-	// PeakAt are those up to Duration; no round is fired.
+	// PeakAt are those up to Duration; no round is fired. The fuse blows after what
+	// the first current takes, as the reference model reckons it, if FuseFalling says
+	// that it blows at all.
 	Parts []Part
+	// FuseFalling is when the fuse blows, the current falling as the motor warms; NaN:
+	// never [s].
+	FuseFalling float64
 	// Duration is how long the motor was followed: until the pack is empty [s].
 	Duration float64
 }
@@ -30,6 +35,7 @@ const (
 	stallV1 = iota
 	stallV2
 	stallCharge
+	stallFuse // rise of the fuse [K]
 	stallStates
 )
 
@@ -56,6 +62,7 @@ type held struct {
 	m     *model
 	drop  float64   // of the brushes [V]
 	power []float64 // what goes into each node [W]
+	fuse  melt      // nil fuse: none
 }
 
 // warm fills in the powers at a state and returns the current [A].
@@ -97,6 +104,10 @@ func (h *held) derive(dy []float64, y []float64) {
 	d[stallV1] = (current - more[stallV1]/c.R1) / c.C1
 	d[stallV2] = (current - more[stallV2]/c.R2) / c.C2
 	d[stallCharge] = -current / b.Battery.Capacity
+	d[stallFuse] = 0
+	if fuse := h.fuse.fuse; fuse != nil { // equation C6
+		d[stallFuse] = current*current*fuseSpan/fuse.Melting - more[stallFuse]/h.fuse.tau()
+	}
 }
 
 // differences writes the derivatives of f by the states to j, row by row, by differences.
@@ -118,11 +129,11 @@ func differences(j []float64, y []float64, f func(dy, y []float64)) {
 
 func (m *model) stalled(ctx context.Context) (*Stalled, error) {
 	b, n := m.build, len(m.net.Nodes)
-	h := &held{m: m, power: make([]float64, n)}
+	h := &held{m: m, power: make([]float64, n), fuse: melt{fuse: b.Harness.Fuse}}
 	h.drop = b.Motor.At(m.ambient, m.ambient).BrushDrop
 	y := make([]float64, n+stallStates)
 	y[n+stallCharge] = b.Battery.StateOfCharge
-	st := &Stalled{Current: h.warm(y)}
+	st := &Stalled{Current: h.warm(y), FuseFalling: math.NaN()}
 	f := newFiring(m, &Plan{Repeat: 1}, Settings{})
 	s, err := ode.New(ode.Problem{
 		Deriv:    func(dy []float64, _ float64, y []float64) { h.derive(dy, y) },
@@ -137,14 +148,6 @@ func (m *model) stalled(ctx context.Context) (*Stalled, error) {
 	step := stretch{
 		before: make([]float64, len(y)), slope0: make([]float64, len(y)), slope1: make([]float64, len(y)),
 		at: func(time float64) []float64 { return s.At(sample, time) },
-	}
-	// The fuse is reckoned with the first current, which it sees before anything else
-	// has warmed.
-	if f.fuse.fuse != nil {
-		if t := f.fuse.reaches(FuseBlows-m.ambient, st.Current*st.Current); t < longestStall {
-			f.fusePart.reached(t, 0)
-			f.fusePart.peak(t, FuseBlows)
-		}
 	}
 	if !(st.Current > 0) || !(b.Battery.StateOfCharge > 0) {
 		f.finish()
@@ -165,12 +168,37 @@ func (m *model) stalled(ctx context.Context) (*Stalled, error) {
 		h.derive(step.slope1, step.after)
 		f.hold = m.hold(st.Current, m.ambient+step.after[m.sw])
 		f.look(0, &step)
+		if f.fuse.fuse != nil && math.IsNaN(f.fusePart.LimitAt) {
+			f.fusePart.warm(&step, n+stallFuse, m.ambient)
+		}
 	}
 	f.time = s.T()
 	f.finish()
 	st.Parts, st.Duration = f.res.Parts, f.time
+	if p := &st.Parts[len(st.Parts)-1]; !math.IsNaN(p.LimitAt) {
+		st.FuseFalling = p.LimitAt
+		p.LimitAt = h.fuse.reaches(FuseBlows-m.ambient, st.Current*st.Current)
+		p.PeakAt = p.LimitAt
+	}
 	for i := range st.Parts {
 		st.Parts[i].RoundsToLimit = math.NaN()
 	}
 	return st, nil
+}
+
+// warm watches the fuse over a step; its rise is a state. The current falls as the
+// motor warms, and a fuse that has not blown by then may cool again.
+func (p *Part) warm(s *stretch, state int, ambient float64) {
+	value := func(y []float64) float64 { return ambient + y[state] }
+	top, at := value(s.after), s.to
+	if s.slope0[state] > 0 && s.slope1[state] < 0 {
+		if t, v := highest(s, value); v > top {
+			top, at = v, t
+		}
+	}
+	if top >= p.Limit {
+		p.reached(crossing(s, value, p.Limit, value(s.before), at), 0)
+		top, at = p.Limit, p.LimitAt
+	}
+	p.peak(at, top)
 }

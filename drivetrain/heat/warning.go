@@ -60,7 +60,7 @@ func warnings(r *Result, m *model) (all []cycle.Warning) {
 		if Plural(p.Name) {
 			verb = "reach"
 		}
-		warn(true, p.Name+"-limit", "%s %s %s after %s, in round %.0f, and up to %s: %s", what, verb, degrees(p.Limit), Span(p.LimitAt), p.RoundsToLimit, degrees(p.Peak), r.Cure(p.Name))
+		warn(true, p.Name+"-limit", "%s %s %s %s, and up to %s: %s", what, verb, degrees(p.Limit), p.When(), degrees(p.Peak), r.Cure(p.Name))
 	}
 	s := &r.Switching
 	if s.Contacts && s.Voltage >= s.Melting {
@@ -98,6 +98,15 @@ func warnings(r *Result, m *model) (all []cycle.Warning) {
 	return all
 }
 
+// When says for people when a part reached its limit: not in a round where the
+// surroundings alone are as warm.
+func (p *Part) When() string {
+	if p.RoundsToLimit == 0 {
+		return "before the first round, in such surroundings"
+	}
+	return fmt.Sprintf("after %s, in round %.0f", Span(p.LimitAt), p.RoundsToLimit)
+}
+
 // Span shows a time [s] for people.
 func Span(seconds float64) string {
 	switch {
@@ -114,23 +123,20 @@ func Span(seconds float64) string {
 // Warnings says what a stalled motor asks of its fuse.
 func (s *Stalled) Warnings() []cycle.Warning {
 	first, at := "", math.Inf(1)
-	fuse, how := math.Inf(1), "the fuse does not blow"
+	how := "the fuse does not blow"
 	for _, p := range s.Parts {
 		switch {
 		case p.Name == Fuse && math.IsNaN(p.Start):
 			how = "there is no fuse"
-		case math.IsNaN(p.LimitAt):
-		case p.Name == Fuse:
-			fuse = p.LimitAt
-		case p.LimitAt < at:
+		case p.Name != Fuse && p.LimitAt < at:
 			first, at = p.Name, p.LimitAt
 		}
 	}
-	if first == "" || fuse <= at {
+	if first == "" || s.FuseFalling <= at {
 		return nil
 	}
-	if !math.IsInf(fuse, 1) {
-		how = "the fuse blows only after " + Span(fuse)
+	if !math.IsNaN(s.FuseFalling) {
+		how = "the fuse blows only after " + Span(s.FuseFalling)
 	}
 	comes := "comes to its limit"
 	if Plural(first) {

@@ -205,7 +205,11 @@ func (c *Cable) SteadyRise(current float64) (conductor, surface float64) {
 			hi = middle
 		}
 	}
-	return hi + wall(c.Flow(hi)), hi
+	conductor = hi + wall(c.Flow(hi))
+	if c.Ambient+conductor > CopperMelts { // under a thick jacket, whose surface stays cooler
+		return math.Inf(1), math.Inf(1)
+	}
+	return conductor, hi
 }
 
 // SteadyCurrent returns the current [A] that holds the conductor at a rise above the

@@ -180,6 +180,14 @@ func TestSteadyWire(t *testing.T) {
 	cable := heat.NewCable(lead(24, "PVC", 0.6e-3), drivetrain.StandardAmbient())
 	rise, _ := cable.SteadyRise(200)
 	assert.True(t, math.IsInf(rise, 1), "it melts")
+	// Under a thick jacket the copper melts while the surface is far below.
+	thick := heat.NewCable(lead(24, "PVC", 10e-3), drivetrain.StandardAmbient())
+	most := thick.SteadyCurrent(heat.CopperMelts - drivetrain.StandardAmbient().Temperature)
+	copper, surface := thick.SteadyRise(0.999 * most)
+	assert.Less(t, surface, copper/4)
+	assert.False(t, math.IsInf(copper, 1), "just below")
+	copper, surface = thick.SteadyRise(1.001 * most)
+	assert.True(t, math.IsInf(copper, 1) && math.IsInf(surface, 1), "just above")
 }
 
 func TestInsulations(t *testing.T) {
