@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"math"
@@ -55,6 +56,9 @@ beside steps repeats them all.`,
 			d, err := s.document(args)
 			if err != nil {
 				return err
+			}
+			if planFile == "" && c.Flags().Changed("plan") {
+				return bad(errors.New("--plan: is empty; wanted a plan file"))
 			}
 			p, err := readPlan(planFile)
 			if err != nil {
@@ -243,7 +247,11 @@ func (w *warmth) print(out io.Writer) {
 			stall = append(stall, row{p.Name, clock(p.LimitAt), what})
 		}
 	}
-	stall = append([]row{{"current", sig(w.stalled.Current, 4, "A"), "all cold, the pack rested; the fuse is left in below"}}, stall...)
+	note := "all cold, the pack rested"
+	if w.Build.Harness.Fuse != nil {
+		note += "; the fuse is left in below"
+	}
+	stall = append([]row{{"current", sig(w.stalled.Current, 4, "A"), note}}, stall...)
 	printRows(out, "if the motor stalls and the switch stays closed", stall)
 	h := &w.Heat
 	printRows(out, "where the heat goes", []row{

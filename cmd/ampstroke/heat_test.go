@@ -38,6 +38,8 @@ func TestHeatText(t *testing.T) {
 	}
 	tidy(t, o)
 	assert.Zero(t, command(t, "heat", "--strict").code)
+	assert.NotContains(t, command(t, "heat", "--set", "harness.fuse=").stdout, "fuse is left in")
+	assert.Zero(t, command(t, "heat", "--plan", plan(t, "{ambient: -60 degC, steps: [{rounds: 1, pause: 1 s}]}")).code, "the bound itself")
 }
 
 // tidy holds a text of the command against what all keep to.
@@ -215,6 +217,7 @@ func TestHeatFiles(t *testing.T) {
 	assert.Equal(t, []string{"time_s", "rounds", "state_of_charge", "rate_of_fire_hz", "winding_degc", "magnets_degc", "brushes_degc", "leads_degc", "connectors_degc", "switch_degc", "pack_degc", "fuse_degc"}, rows[0])
 	assert.Greater(t, len(rows), 1200, "two points a round")
 	assert.Equal(t, "600", rows[len(rows)-1][1])
+	assert.Equal(t, []string{"0", "0"}, []string{rows[1][1], rows[2][1]}, "nothing is fired yet when the switch closes")
 	assert.Equal(t, missed, command(t, append([]string{"heat", "--strict", "--plan", plan(t, longPulls)}, thinLeads...)...).code)
 }
 
@@ -224,6 +227,7 @@ func TestHeatRefuses(t *testing.T) {
 		args []string
 	}{
 		{"there is no such file", []string{"--plan", "nowhere.yaml"}},
+		{"--plan: is empty", []string{"--plan", ""}},
 		{"my plan.yaml:1:22: steps.0.round: no such key; did you mean rounds?", []string{"--plan", plan(t, "steps: [{pause: 1 s, round: 3}]")}},
 		{"steps.0.pause: \"4\" is a bare number", []string{"--plan", plan(t, "steps: [{rounds: 1, pause: 4}]")}},
 		{"repeat: the plan comes to 1000000000 rounds", []string{"--plan", plan(t, "{repeat: 1000, steps: [{rounds: 1000, repeat: 1000}]}")}},

@@ -36,7 +36,7 @@ type Pull struct {
 	End float64
 	// Releases are the rounds that it fired.
 	Releases int
-	// Rate is its rate of fire; NaN with fewer than two rounds [1/s].
+	// Rate is its rate of fire; NaN if fewer than two rounds were asked for or fired [1/s].
 	Rate float64
 	// Release is from closing the switch to the first release; NaN without one [s].
 	Release float64
@@ -119,18 +119,18 @@ func (f *firing) sample(start float64, s *stretch) {
 	}
 }
 
-// ended keeps a pull of the trigger.
-func (f *firing) ended(p *pull) {
+// ended keeps a pull of n rounds.
+func (f *firing) ended(p *pull, n int) {
 	c := f.res.Course
 	if c == nil {
 		return
 	}
-	n := math.NaN()
-	one := Pull{Start: p.start, End: f.time, Releases: p.releases, Rate: n, Release: n}
+	none := math.NaN()
+	one := Pull{Start: p.start, End: f.time, Releases: p.releases, Rate: none, Release: none}
 	if p.releases > 0 {
 		one.Release = p.first - p.start
 	}
-	if p.releases > 1 {
+	if n > 1 && p.releases > 1 {
 		one.Rate = p.rate()
 	}
 	c.Pulls = append(c.Pulls, one)

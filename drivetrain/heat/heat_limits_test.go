@@ -110,7 +110,11 @@ func TestLimitsAndPeaks(t *testing.T) {
 		for i, name := range c.Names {
 			for k := range c.Times {
 				if name == part && c.Temperatures[i][k] >= limit {
-					return c.Times[k-1], c.Times[k], c.Rounds[k]
+					at := k
+					if c.Times[k] == c.Times[k-1] { // the jump at a round's start, which is counted at its end
+						at++
+					}
+					return c.Times[k-1], c.Times[k], c.Rounds[at]
 				}
 			}
 		}

@@ -175,7 +175,7 @@ func (f *firing) pull(ctx context.Context, n int) error {
 	var p pull
 	defer func() {
 		f.res.note(&p, n)
-		f.ended(&p)
+		f.ended(&p, n)
 	}()
 	p.start = f.time
 	s := cycle.RoundStart{}
@@ -225,7 +225,6 @@ func (f *firing) charge() float64 { return f.m.build.Battery.StateOfCharge - f.s
 
 // book puts the losses of a round into the network and moves on to its end.
 func (f *firing) book(p *pull, r *cycle.Round, s *cycle.RoundStart) error {
-	f.res.Rounds += len(r.Releases)
 	f.number = max(f.number, 1)
 	for _, t := range r.Releases {
 		p.release(f.time + t)
@@ -240,6 +239,7 @@ func (f *firing) book(p *pull, r *cycle.Round, s *cycle.RoundStart) error {
 	if err := f.advance(r.Duration, nil); err != nil {
 		return err
 	}
+	f.res.Rounds += len(r.Releases)
 	f.v1, f.v2, f.spent = r.V1, r.V2, r.Spent
 	if f.fuse.fuse != nil {
 		f.fuse.x = f.fuse.after(r.Square/r.Duration, r.Duration)

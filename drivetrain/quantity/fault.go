@@ -22,10 +22,16 @@ type Check struct{ faults []error }
 // Range notes a fault unless lo ≤ v ≤ hi, all in SI units of the kind.
 // NaN is outside of every range.
 func (c *Check) Range(field string, v float64, k Kind, lo, hi float64) {
-	if v >= lo && v <= hi {
+	if within(v, lo, hi) {
 		return
 	}
 	c.Add(field, "%s is out of range; wanted %s to %s", k.Format(v), k.Format(lo), k.Format(hi))
+}
+
+// within allows for the roundings between a bound and the same in another unit.
+func within(v, lo, hi float64) bool {
+	const off = 4e-16
+	return v >= lo-off*math.Abs(lo) && v <= hi+off*math.Abs(hi)
 }
 
 // Whole notes a fault unless lo ≤ n ≤ hi.
@@ -38,7 +44,7 @@ func (c *Check) Whole(field string, n, lo, hi int) {
 // RangeOf is Range for a field of the list's member i: its name is prefix, number and
 // suffix, put together only for a fault.
 func (c *Check) RangeOf(prefix string, i int, suffix string, v float64, k Kind, lo, hi float64) {
-	if !(v >= lo && v <= hi) {
+	if !within(v, lo, hi) {
 		c.Range(fmt.Sprint(prefix, i, suffix), v, k, lo, hi)
 	}
 }
