@@ -107,7 +107,7 @@ figures are those of automatic fire.`,
 }
 
 // errLimit says that --strict was not met.
-var errLimit = errors.New("as it stands, a tooth blocks, the drive is lost or a limit is broken (--strict)")
+var errLimit = errors.New("as it stands, a tooth blocks, the drive is lost, the rack is caught or a limit is broken (--strict)")
 
 // checkAfter looks at the name of the file that --after writes.
 func checkAfter(path string, args []string, s *shared) error {
@@ -288,6 +288,8 @@ func drive(s *pickup.State) string {
 		return "jams"
 	case s.HandOver.Lost:
 		return fmt.Sprintf("LOST at tooth %d", s.HandOver.Last)
+	case s.HandOver.Caught():
+		return "rack is caught"
 	case len(s.HandOver.Strikes) > 0:
 		return fmt.Sprintf("tips strike at %d", s.HandOver.Strikes[0].Tooth)
 	}

@@ -148,6 +148,7 @@ func TestPickupStrict(t *testing.T) {
 		{"a safety below 1", nil, 1},
 		{"all in order", append([]string{"--set", down}, whole...), 0},
 		{"a tooth blocks", append([]string{"--set", "rack.taken_down="}, whole...), 1},
+		{"the rack is caught", append([]string{"--set", "sector.teeth=22", "--set", "rack.teeth=22", "--set", down}, whole...), 1},
 		{"the drive is lost", append([]string{"--set", "rack.taken_down=[{tooth: 2, depth: 2.25 mm}, {tooth: 3, depth: 2.25 mm}, {tooth: 4, depth: 2.25 mm}, {tooth: 5, depth: 2.25 mm}, {tooth: 6, depth: 2.25 mm}]"}, whole...), 1},
 	} {
 		t.Run(c.name, func(t *testing.T) {
