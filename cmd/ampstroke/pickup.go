@@ -107,7 +107,7 @@ figures are those of automatic fire.`,
 }
 
 // errLimit says that --strict was not met.
-var errLimit = errors.New("as it stands, a tooth blocks, the drive is lost or a limit is broken (--strict)")
+var errLimit = errors.New("as it stands, a tooth blocks, the drive is lost, the rack is caught or a limit is broken (--strict)")
 
 // checkAfter looks at the name of the file that --after writes.
 func checkAfter(path string, args []string, s *shared) error {
@@ -288,6 +288,8 @@ func drive(s *pickup.State) string {
 		return "jams"
 	case s.HandOver.Lost:
 		return fmt.Sprintf("LOST at tooth %d", s.HandOver.Last)
+	case s.HandOver.Caught():
+		return "rack is caught"
 	case len(s.HandOver.Strikes) > 0:
 		return fmt.Sprintf("tips strike at %d", s.HandOver.Strikes[0].Tooth)
 	}
@@ -300,8 +302,13 @@ func advice(r *pickup.Result) (all []string) {
 	mm := func(v float64) string { return fmt.Sprintf("%.2f mm", 1e3*v) }
 	say("Take the pack out before the shell is opened, and let off a pulled spring. Wear eye protection: the spring is under load until it is out, so hold its guide when the shell comes apart.")
 	before, after := &r.Before, &r.After
+	wrong := unsound(after)
 	if len(r.Pads) == 0 && len(r.TakeDown) == 0 {
 		switch {
+		case r.Spacer > 1e-5 && after.Contact.Kind == pickup.Land:
+			say("The gun jams, tip on tip. Flush would take a spacer of %s, but no pad in stock is so thin: cut one.", mm(r.Spacer))
+		case wrong != "":
+			say("No pad and no file mends this rack: %s. Take another rack or sector.", wrong)
 		case r.Spacer == 0 && before.Offset < -1e-5:
 			say("The contact is late by %s: take out that much spacer if there is any, else nothing that is put in helps.", mm(-before.Offset))
 		case r.Spacer > 1e-5:
@@ -313,6 +320,9 @@ func advice(r *pickup.Result) (all []string) {
 	}
 	if in := before.Build.Piston.Spacer; before.Offset < -1e-5 && in > 0 {
 		say("The contact is late by %s, and a spacer of %s is in: take that out first and begin anew. What follows is for the spacer left in.", mm(-before.Offset), mm(in))
+	}
+	if wrong != "" {
+		say("Change nothing yet: with the work below done, %s. Look for another spacer, rack or sector first, and begin anew.", wrong)
 	}
 	step := func(v float64) string { return fmt.Sprintf("%.3g mm", 1e3*v) }
 	if len(r.Pads) > 0 {
@@ -342,9 +352,29 @@ func advice(r *pickup.Result) (all []string) {
 		}
 		say("Take rack tooth %d (the pickup tooth is 1) down by %s from its original tip%s%s: flat, over the whole width. Round no edge of the pickup tooth.", t.Tooth, mm(t.Depth), more, whole)
 	}
-	say("Check again before the spring goes in: turn the sector by hand. Its first tooth has to pass the rack freely and meet the pickup tooth %s, and hand the rack on through the whole pull.", where(&after.Contact))
+	on := ", and hand the rack on through the whole pull"
+	if wrong != "" {
+		on = "; the pull will not be sound, as said above"
+	}
+	say("Check again before the spring goes in: turn the sector by hand. Its first tooth has to pass the rack freely and meet the pickup tooth %s%s.", where(&after.Contact), on)
 	say("Write the work down (--after FILE.yaml) and compare both builds: the figures of the shot move with the spacer. In the file, pickup_offset stays what it is without spacers.")
 	return all
+}
+
+// unsound says why the pull of a state can't be left as it is; empty if it can.
+func unsound(s *pickup.State) string {
+	h := &s.HandOver
+	switch {
+	case s.Contact.Kind == pickup.Land:
+		return "the sector's first tooth would strike the pickup tooth tip on tip"
+	case h.Lost:
+		return fmt.Sprintf("tooth %d lets the rack go and no later one has it", h.Last)
+	case h.Caught():
+		return "the sector's next first tooth comes among the rack's before the last one lets go"
+	case len(h.Strikes) > 0:
+		return fmt.Sprintf("tips strike at tooth %d in the pull", h.Strikes[0].Tooth)
+	}
+	return ""
 }
 
 // rest says what a stack leaves of the spacer that flush asks for.

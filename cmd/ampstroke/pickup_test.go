@@ -56,6 +56,12 @@ func TestPickupAdvice(t *testing.T) {
 		{"flush", []string{"rack.pickup_offset=0 mm", "rack.taken_down=[{tooth: 2, depth: 2.25 mm}, {tooth: 3, depth: 1.6 mm}]"}, []string{"Nothing is to be done", "pickup tooth square"}},
 		{"no pad so thin", []string{"rack.pickup_offset=0.3 mm", "rack.taken_down=[{tooth: 2, depth: 2.25 mm}, {tooth: 3, depth: 1.6 mm}]"}, []string{"no pad in stock is so thin"}},
 		{"late", []string{"rack.pickup_offset=1 mm", "piston.spacer=2 mm"}, []string{"° late", "late by 1.00 mm, and a spacer of 2.00 mm is in: take that out first"}},
+		{"the work would lose the drive", []string{"rack.taken_down=[{tooth: 2, depth: 2.25 mm}, {tooth: 4, depth: 2.25 mm}, {tooth: 5, depth: 2.25 mm}, {tooth: 6, depth: 2.25 mm}]"}, []string{
+			"2. Change nothing yet: with the work below done, tooth 3 lets the rack go and no later one has it", "the pull will not be sound"}},
+		{"lost, and nothing to do", []string{"rack.pickup_offset=0 mm", "rack.taken_down=[{tooth: 2, depth: 2.25 mm}, {tooth: 3, depth: 2.25 mm}, {tooth: 4, depth: 2.25 mm}, {tooth: 5, depth: 2.25 mm}, {tooth: 6, depth: 2.25 mm}]"}, []string{
+			"No pad and no file mends this rack: tooth 1 lets the rack go and no later one has it"}},
+		{"caught", []string{"sector.teeth=22", "rack.teeth=22"}, []string{"Change nothing yet: with the work below done, the sector's next first tooth comes among the rack's"}},
+		{"tip on tip, no pad so thin", []string{"rack.pickup_offset=7.6 mm", "rack.taken_down=", "pads=[50 mm]"}, []string{"The gun jams, tip on tip. Flush would take a spacer of 7.60 mm, but no pad in stock is so thin: cut one. cautions"}},
 		{"stall", []string{"spring.rate=2400 N/m"}, []string{"pickup tooth ahead", "release tooth, safety"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -148,6 +154,7 @@ func TestPickupStrict(t *testing.T) {
 		{"a safety below 1", nil, 1},
 		{"all in order", append([]string{"--set", down}, whole...), 0},
 		{"a tooth blocks", append([]string{"--set", "rack.taken_down="}, whole...), 1},
+		{"the rack is caught", append([]string{"--set", "sector.teeth=22", "--set", "rack.teeth=22", "--set", down}, whole...), 1},
 		{"the drive is lost", append([]string{"--set", "rack.taken_down=[{tooth: 2, depth: 2.25 mm}, {tooth: 3, depth: 2.25 mm}, {tooth: 4, depth: 2.25 mm}, {tooth: 5, depth: 2.25 mm}, {tooth: 6, depth: 2.25 mm}]"}, whole...), 1},
 	} {
 		t.Run(c.name, func(t *testing.T) {

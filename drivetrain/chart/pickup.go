@@ -217,18 +217,21 @@ func (v *sideView) numbers() {
 func (v *sideView) sector(angle float64) {
 	k := &v.sketch
 	v.shape(v.disc(), sectorGround, thin(ink, 0), true)
-	for n := 1; n <= k.SectorTeeth; n++ {
-		tooth := k.SectorTooth(n, angle)
-		lowest := math.Inf(1)
-		for _, p := range tooth {
-			lowest = min(lowest, p.Y)
+	of := &v.state.Build.Sector
+	for lobe := range of.Lobes {
+		for n := 1; n <= k.SectorTeeth; n++ {
+			tooth := k.SectorTooth(n, angle-float64(lobe)*of.LobeAngle())
+			lowest := math.Inf(1)
+			for _, p := range tooth {
+				lowest = min(lowest, p.Y)
+			}
+			if lowest < v.low {
+				continue
+			}
+			v.shape(tooth, sectorGround, thin(ink, 1), false)
 		}
-		if lowest < v.low {
-			continue
-		}
-		v.shape(tooth, sectorGround, thin(ink, 1), false)
 	}
-	own := 2 * math.Pi / float64(v.state.Build.Sector.FullTeeth)
+	own := 2 * math.Pi / float64(of.FullTeeth)
 	v.shape(k.SectorTooth(1, angle-own/2), nil, thin(deep, 0.8, 2.5, 2), false)
 	half := math.Acos(max(-1, v.low/k.RootRadius)) // the round between the teeth, and where there are none
 	v.arc(thin(ink, 0.8), k.RootRadius, -half, half)

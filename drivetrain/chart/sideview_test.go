@@ -37,3 +37,41 @@ func TestSideViewIsToScale(t *testing.T) {
 	}
 	assert.InEpsilon(t, scales[0], scales[1], 1e-12)
 }
+
+// The teeth of all lobes are drawn: of two lobes of 10 teeth of 24, the second one's
+// last teeth stand behind the line of centres.
+func TestSideViewShowsAllLobes(t *testing.T) {
+	for _, c := range []struct {
+		lobes  string
+		behind bool
+	}{{"1", false}, {"2", true}} {
+		d, err := buildfile.DemoDocument("sector.teeth=10", "sector.lobes="+c.lobes, "rack.teeth=10")
+		require.NoError(t, err)
+		p, err := pickup.Examine(d.Build)
+		require.NoError(t, err)
+		var rec recorder.Canvas
+		v := newSideView(draw.NewCanvas(&rec, 21*vg.Centimeter, 11*vg.Centimeter), &pickup.State{Layout: &p.After}, "", 1)
+		v.sector(v.met().SectorAngle)
+		// the place of a tooth's middle, 60° behind
+		sin, cos := math.Sincos(math.Pi / 3)
+		from, to := v.at(0.9*v.sketch.TipRadius*sin, 0.9*v.sketch.TipRadius*cos), v.at(1.01*v.sketch.TipRadius, 0)
+		drawn := 0
+		for _, a := range rec.Actions {
+			line, ok := a.(*recorder.Stroke)
+			if !ok {
+				continue
+			}
+			tip := 0
+			for _, q := range line.Path {
+				far := math.Hypot(float64(q.Pos.X-v.zero.X), float64(q.Pos.Y-v.zero.Y))
+				if q.Pos.X > from.X && q.Pos.X < to.X && far > 0.99*float64(v.scale)*v.sketch.TipRadius {
+					tip++
+				}
+			}
+			if tip > 0 {
+				drawn++
+			}
+		}
+		assert.Equal(t, c.behind, drawn > 0, "%s lobes: %d teeth", c.lobes, drawn)
+	}
+}

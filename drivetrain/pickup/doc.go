@@ -51,6 +51,8 @@
 //     passed, since else one would enter the other.
 //   - Tips that would meet head on in the pull are no part of the equations; they
 //     are reported as strikes.
+//   - Nor is a sector whose next first tooth comes among the rack's before the last
+//     one has let go: it is reported as caught. Until then no tooth enters another.
 //   - The cycle is the automatic one whatever trigger.mode says.
 //
 // # References

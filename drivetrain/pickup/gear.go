@@ -16,6 +16,7 @@ type gear struct {
 	inv           float64   // its involute [rad]
 	lag           float64   // A: by how much a leading flank's tip lags behind its pitch point [rad]
 	step          float64   // from sector tooth to sector tooth [rad]
+	lobe          float64   // θn, after which the sector repeats [rad]
 	pitch         float64   // p, from rack tooth to rack tooth [m]
 	thick         float64   // t, of the teeth on their reference lines [m]
 	lift          float64   // of the rack's reference line over the pitch line [m]
@@ -47,7 +48,7 @@ func newGear(b *drivetrain.Build) (*gear, error) {
 		return nil, c.Err()
 	}
 	g := &gear{
-		rp: s.PitchRadius(), angle: s.PressureAngle, step: 2 * math.Pi / float64(s.FullTeeth),
+		rp: s.PitchRadius(), angle: s.PressureAngle, step: 2 * math.Pi / float64(s.FullTeeth), lobe: s.LobeAngle(),
 		pitch: math.Pi * s.Module, thick: (math.Pi*s.Module - r.Backlash) / 2,
 		lift: r.Lift, addendum: r.Addendum, offset: *r.PickupOffset - b.Piston.Spacer, pulls: s.Teeth - s.Removed,
 		down: make([]float64, r.Teeth),

@@ -24,11 +24,18 @@ type HandOver struct {
 	SlipAfter int
 	// Lost tells that the rack is let go before the last pulling tooth has had it.
 	Lost bool
+	// Next is the sector's angle at which the first tooth of its next lobe comes
+	// among the rack's teeth [rad].
+	Next float64
 	// Strikes are where tips meet head on during the pull.
 	Strikes []Strike
 
 	gear *gear
 }
+
+// Caught tells that the sector's next first tooth is among the rack's before the
+// last one has let go, so that the rack can't go home.
+func (h *HandOver) Caught() bool { return h.Next < h.End }
 
 // Riding is the corner of a rack tooth on the tip of the sector tooth that has just
 // let it go: until that tip has passed, the rack can't fall.
@@ -179,7 +186,7 @@ func (g *gear) held(angle, start float64, without int) Carrying {
 
 // handOver follows the pull from a first contact.
 func (g *gear) handOver(start float64) HandOver {
-	h := HandOver{Start: start, End: math.NaN(), Stroke: math.NaN(), gear: g}
+	h := HandOver{Start: start, End: math.NaN(), Stroke: math.NaN(), Next: math.NaN(), gear: g}
 	_, h.End, _ = g.window(1)
 	h.Last = 1
 	for grown := true; grown; {
@@ -191,6 +198,9 @@ func (g *gear) handOver(start float64) HandOver {
 		}
 	}
 	h.Stroke = g.pair(h.Last, h.End).Travel
+	if reach, ok := g.reach(g.rp + g.lift - g.addendum); ok { // of a tooth that is whole
+		h.Next = g.lobe + g.lag - math.Asin(reach/g.ra)
+	}
 	for k := 1; k <= g.pulls; k++ {
 		entry, release, ok := g.window(k)
 		if k > h.Last && (!ok || release > h.End) {

@@ -73,6 +73,42 @@ func TestMissingTeeth(t *testing.T) {
 	}
 }
 
+// A sector with nearly all its teeth brings its first one back among the rack's
+// before the last one lets go. The teeth of the next lobe, moved through the pull as
+// polygons, enter none of the rack's before the plan says that they can. By hand, for
+// the demo's circles: the next tooth comes 0.5241 rad before a lobe is over.
+func TestNextLobeCatchesTheRack(t *testing.T) {
+	caught, entered := 0, 0
+	for _, c := range []struct{ lobes, teeth int }{
+		{1, 16}, {1, 20}, {1, 21}, {1, 22}, {1, 23}, {2, 8}, {2, 9}, {2, 10}, {2, 11}, {3, 5}, {3, 6}, {3, 7},
+	} { // of 24
+		name := fmt.Sprintf("%d lobes of %d teeth", c.lobes, c.teeth)
+		p := examine(t, fmt.Sprintf("sector.lobes=%d", c.lobes), fmt.Sprintf("sector.teeth=%d", c.teeth), "rack.teeth=40")
+		lobe := 2 * math.Pi / float64(c.lobes)
+		h := &p.Before.HandOver
+		assert.InDelta(t, lobe-0.5241411, h.Next, 1e-6, name)
+		w := newBench(p.Before.Build)
+		enters := false
+		for _, at := range h.Sample(300) {
+			deep := w.deepest(at.Angle-lobe, at.Travel, 0, c.teeth)
+			enters = enters || deep > 2e-6*w.rp
+			if at.Angle < h.Next {
+				assert.LessOrEqual(t, deep, 2e-6*w.rp, "%s at %g: no tooth of the next lobe yet", name, at.Angle)
+			}
+		}
+		if enters {
+			entered++
+			assert.True(t, h.Caught(), name)
+		}
+		if h.Caught() {
+			caught++
+		}
+	}
+	assert.Positive(t, entered)
+	assert.Positive(t, caught)
+	assert.False(t, examine(t).After.HandOver.Caught(), "the demo goes home")
+}
+
 // While a flank carries, the rack goes with the pitch circle; before it moves it is
 // at home, behind the release there is nothing.
 func TestPullFollowsThePitchCircle(t *testing.T) {

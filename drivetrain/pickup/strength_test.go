@@ -86,6 +86,14 @@ func TestTeeth(t *testing.T) {
 	_, err = pickup.FormFactor(&b, 17, 1)
 	assert.ErrorContains(t, err, "17 is none of the rack's 16 teeth")
 
+	// A tooth is as strong wherever the rack lies: its form factor does not know the lift.
+	lifted := r
+	lifted.Lift = 0.3e-3
+	b.Rack = &lifted
+	same, err := pickup.FormFactor(&b, 4, 1)
+	require.NoError(t, err)
+	assert.InEpsilon(t, rack, same, 1e-12)
+
 	// Shigley Ex 14-1: diametral pitch 8, face 1.5 in, 16 teeth (Y .296), 1200 rpm.
 	speed := math.Pi * 16 / 8 * 1200 / 12 // [ft/min]
 	load := 10e3 * psi / pickup.LewisStress(1, 1.5*inch, inch/8, 0.296) / ((1200 + speed) / 1200)

@@ -38,6 +38,9 @@ func (s *State) Warnings() []cycle.Warning {
 	if h.Lost {
 		add(true, "drive-lost", "tooth %d lets the rack go at %s and no later tooth has it: too much is taken down in a row, or too far", h.Last, length(h.Stroke))
 	}
+	if h.Caught() {
+		add(true, "caught", "the sector's next first tooth is among the rack's at %.0f°, before the last one lets go at %.0f°: the rack is caught and can't go home; take teeth off the sector's release end", h.Next*180/math.Pi, h.End*180/math.Pi)
+	}
 	if h.Slip > sameLength {
 		add(false, "drive-slip", "where tooth %d lets go the rack falls by %s on to the next tooth that carries: a blow at each shot; leave one tooth more standing", h.SlipAfter, length(h.Slip))
 	}
