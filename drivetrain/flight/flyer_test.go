@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"example.org/ampstroke/drivetrain"
 	"example.org/ampstroke/drivetrain/flight"
 )
 
@@ -185,4 +186,47 @@ func TestPeaksAreThoseOfTheCourse(t *testing.T) {
 		assert.InEpsilon(t, one, r.Summary.PeakPressure, 1e-3, name)
 		assert.InEpsilon(t, two, r.Summary.PeakBarrelPressure, 1e-3, name)
 	}
+}
+
+// A port that the piston uncovers for an instant on its run-on is shut again, however
+// soon that comes after: one that ends at the stroke, and one a little below the top.
+func TestPortUncoveredForAnInstant(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(1, 79))
+	demo := build(t, "")
+	balance := func(b *drivetrain.Build, s flight.Settings) (opened, open int) {
+		s.Trace = true
+		for _, e := range fly(t, b, s).Trace.Events {
+			switch e.Kind {
+			case flight.PortOpens:
+				opened++
+				open++
+			case flight.PortShuts:
+				open--
+			}
+		}
+		return opened, open
+	}
+	opened := 0
+	for i := range 60 {
+		b := *nearBuild(t, demo, rnd)
+		b.Piston.Spacer = 0
+		b.Cylinder.Port = b.Geometry().Stroke
+		s := flight.Settings{Tolerance: 1e-3, ReleaseSpeed: math.Pow(10, -10+9*rnd.Float64())}
+		_, open := balance(&b, s)
+		assert.Equal(t, -1, open, "build %d at %g m/s: it is open at first", i, s.ReleaseSpeed)
+		if i%6 > 0 {
+			continue
+		}
+		b.Cylinder.Port = 0.2 // out of reach
+		s.ReleaseSpeed = 0.3 + 2*rnd.Float64()
+		top := fly(t, &b, s).Summary.MostRearward
+		for range 60 {
+			below := math.Pow(10, -12+5*rnd.Float64())
+			b.Cylinder.Port = top - below
+			n, open := balance(&b, s)
+			assert.Zero(t, open, "build %d, %g m below the top", i, below)
+			opened += n
+		}
+	}
+	assert.Greater(t, opened, 50)
 }

@@ -224,13 +224,22 @@ func (f *Flyer) meet(kind int) {
 	case pelletStops:
 		f.shot.stop()
 	case portEdge:
-		f.y[travel] = f.gun.port
-		f.turnPort()
+		f.turnPort(!f.mode.portOpen)
+		f.y[travel] = f.beyond()
 	case pistonArrives:
 		f.arrive()
 	case pistonLifts:
 		f.lift()
 	}
+}
+
+// beyond is the next float behind the port's edge, on the side that the piston has
+// come to: the event of its coming back is armed at once.
+func (f *Flyer) beyond() float64 {
+	if f.mode.portOpen {
+		return math.Nextafter(f.gun.port, math.Inf(1))
+	}
+	return math.Nextafter(f.gun.port, math.Inf(-1))
 }
 
 // root finds where a crossing lies on the polynomial, by the secant of a bracket that is
@@ -241,39 +250,39 @@ func (f *Flyer) root(c *crossing) float64 {
 	if glo >= 0 {
 		return lo
 	}
-	for range 60 {
-		if ghi == 0 || hi-lo < 1e-13 {
+	slow := false
+	for range 200 {
+		width := hi - lo
+		if ghi == 0 || width < fine {
 			break
 		}
-		s := hi - ghi*(hi-lo)/(ghi-glo)
-		if !(s > lo && s < hi) {
-			s = lo + (hi-lo)/2
+		s := lo + width/2
+		if !slow {
+			s = min(max(hi-ghi*width/(ghi-glo), lo+fine/2), hi-fine/2)
 		}
 		g := f.value(c.kind, &f.full, s)
 		if g >= 0 {
-			if hi-s < 1e-13 {
-				return s
-			}
 			hi, ghi = s, g
 			glo /= 2
 		} else {
-			if s-lo < 1e-13 {
-				return hi
-			}
 			lo, glo = s, g
 			ghi /= 2
 		}
+		slow = hi-lo > width/2
 	}
 	return hi
 }
+
+// fine is how closely a crossing is found, as part of a step.
+const fine = 1e-13
 
 // land makes a step that ends at a crossing, on the state itself and not only on the
 // polynomial of the longer step, and returns its length. Its polynomial is in part.
 func (f *Flyer) land(c *crossing, length float64) float64 {
 	s := &f.step
-	far := s.far
+	far, whole := s.far, s.h
 	s.far = f.spare
-	defer func() { s.far = far }()
+	defer func() { s.far, s.h = far, whole }()
 	place := c.s
 	for range 8 {
 		h := place * length

@@ -45,9 +45,12 @@ const (
 func (r *shot) load(g *gun, s *Settings) {
 	*r = shot{gun: g, summary: emptySummary()}
 	r.y[travel], r.y[speed] = g.stroke, s.ReleaseSpeed
+	if g.hasPort && g.stroke == g.port && s.ReleaseSpeed > 0 {
+		r.y[travel] = math.Nextafter(g.port, math.Inf(1)) // so that its coming back is an event
+	}
 	g.fill(r.y[:], g.pressure, g.temperature, g.pressure, g.temperature)
 	r.mode.inHop = g.hopEnd > 0
-	r.mode.portOpen = g.hasPort && (g.stroke > g.port || g.stroke == g.port && s.ReleaseSpeed > 0)
+	r.mode.portOpen = g.hasPort && r.y[travel] > g.port
 	if s.Trace {
 		r.trace = &Trace{gun: g}
 	}
@@ -193,9 +196,9 @@ func (r *shot) stop() {
 	r.note(PelletStops)
 }
 
-// turnPort opens or shuts the port as the piston passes it.
-func (r *shot) turnPort() {
-	r.mode.portOpen = r.y[speed] > 0
+// turnPort opens or shuts the port as the piston passes its edge.
+func (r *shot) turnPort(open bool) {
+	r.mode.portOpen = open
 	if r.mode.portOpen {
 		r.note(PortOpens)
 	} else {
