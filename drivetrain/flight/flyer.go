@@ -232,7 +232,7 @@ func (f *Flyer) stride(limit int, first bool) (stopped, on bool, err error) {
 	if f.trace != nil {
 		f.append(&f.full, t1)
 	}
-	f.peaks(kinds != 0, 1)
+	f.peaks(kinds != 0)
 	if watched {
 		f.see(&f.full, t1-f.t)
 	}

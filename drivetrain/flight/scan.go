@@ -205,7 +205,7 @@ func (f *Flyer) scan(kinds uint, first bool) bool {
 		if f.watch < end {
 			f.see(&f.part, end-f.t)
 		}
-		f.peaks(true, h/length)
+		f.partPeaks()
 		f.t, f.y = end, f.part.y1
 		f.control.restart()
 		f.meet(c.kind)
@@ -333,15 +333,13 @@ func (f *Flyer) reach(kind int, done float64) float64 {
 	return done
 }
 
-// peaks takes notice of the largest pressures in a step up to a part of it.
-func (f *Flyer) peaks(known bool, part float64) {
+// peaks takes notice of the largest pressures in a step.
+func (f *Flyer) peaks(known bool) {
 	a, b := f.step.near, f.step.far
 	h := f.step.h / 3
-	if part == 1 {
-		f.most1, f.most2 = max(f.most1, b.p1), max(f.most2, b.p2)
-	}
-	one := max(a.p1+h*a.r1, b.p1-h*b.r1, b.p1) > f.most1
-	two := max(a.p2+h*a.r2, b.p2-h*b.r2, b.p2) > f.most2
+	f.most1, f.most2 = max(f.most1, b.p1), max(f.most2, b.p2)
+	one := max(a.p1+h*a.r1, b.p1-h*b.r1) > f.most1
+	two := max(a.p2+h*a.r2, b.p2-h*b.r2) > f.most2
 	if !one && !two {
 		return
 	}
@@ -349,31 +347,41 @@ func (f *Flyer) peaks(known bool, part float64) {
 		f.step.dense(&f.full)
 	}
 	if one {
-		f.most1 = f.crest(f.most1, part, f.pressure1, f.slope1)
+		f.most1 = f.crest(&f.full, f.most1, f.pressure1, f.slope1)
 	}
 	if two {
-		f.most2 = f.crest(f.most2, part, f.pressure2, f.slope2)
+		f.most2 = f.crest(&f.full, f.most2, f.pressure2, f.slope2)
 	}
 }
 
-// crest returns the larger of a value and the largest of a pressure on the polynomial
-// up to a part of it.
-func (f *Flyer) crest(most, part float64, value, slope func(*bend, float64) float64) float64 {
-	most = max(most, value(&f.full, part))
-	before, up := 0., slope(&f.full, 0) > 0
+// partPeaks is peaks for the part of a step up to the event that ends it, on the
+// polynomial of its own.
+func (f *Flyer) partPeaks() {
+	f.most1 = f.crest(&f.part, f.most1, f.pressure1, f.slope1)
+	f.most2 = f.crest(&f.part, f.most2, f.pressure2, f.slope2)
+}
+
+// crest returns the larger of a value and the largest of a pressure on a polynomial.
+func (f *Flyer) crest(b *bend, most float64, value, slope func(*bend, float64) float64) float64 {
+	start, end := value(b, 0), value(b, 1)
+	most = max(most, end)
+	if max(start+slope(b, 0)/3, end-slope(b, 1)/3) <= most {
+		return most
+	}
+	before, up := 0., slope(b, 0) > 0
 	for i := 1; i <= 4; i++ {
-		s := part * float64(i) / 4
-		now := slope(&f.full, s) > 0
+		s := float64(i) / 4
+		now := slope(b, s) > 0
 		if up && !now {
 			lo, hi := before, s
 			for range 30 {
-				if mid := (lo + hi) / 2; slope(&f.full, mid) > 0 {
+				if mid := (lo + hi) / 2; slope(b, mid) > 0 {
 					lo = mid
 				} else {
 					hi = mid
 				}
 			}
-			most = max(most, value(&f.full, hi))
+			most = max(most, value(b, hi))
 		}
 		before, up = s, now
 	}
