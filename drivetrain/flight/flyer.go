@@ -126,7 +126,7 @@ func (f *Flyer) fly(ctx context.Context, s *Settings) (Status, error) {
 			break // at the limit of time or work
 		}
 	}
-	if f.watch <= longest { // nothing moves any more
+	if !math.IsInf(f.watch, 1) { // it lies behind the end
 		f.watched = Piston{f.y[travel], f.y[speed]}
 	}
 	f.summary.PeakPressure, f.summary.PeakBarrelPressure = f.most1, f.most2

@@ -114,7 +114,7 @@ func TestWatch(t *testing.T) {
 		whole := fly(t, c.build, s)
 		assert.True(t, math.IsNaN(whole.Watched.Travel) && math.IsNaN(whole.Watched.Speed), name)
 		end := whole.Trace.Duration()
-		times := []float64{1e-9, end * 0.2, end * 0.5, end * 0.77, end, end * 1.5}
+		times := []float64{1e-9, end * 0.2, end * 0.5, end * 0.77, end, end * 1.5, 2 * 10}
 		for _, e := range whole.Trace.Events {
 			times = append(times, math.Nextafter(e.Time, 0), e.Time, math.Nextafter(e.Time, 1))
 		}
