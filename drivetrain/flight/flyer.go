@@ -24,9 +24,9 @@ type Flyer struct {
 
 	full, part bend // of a step, and up to an event in it
 
-	liftAt, freeAt, settleAt float64 // pressures [Pa]
-	above, rearward          bool    // the piston is above the clearance; goes rearwards
-	most1, most2             float64 // pressures so far [Pa]
+	lift1, free2, settleAt float64 // liftAt, freeAt, and what inHand compares [Pa]
+	above, rearward        bool    // the piston is above the clearance; goes rearwards
+	most1, most2           float64 // pressures so far [Pa]
 
 	watch   float64 // a time to come at which the piston is watched; +Inf: none [s]
 	watched Piston
@@ -154,8 +154,7 @@ func (f *Flyer) overdue() bool {
 func (f *Flyer) arm() {
 	g, m := &f.gun, &f.mode
 	f.step.follow(g, m)
-	f.liftAt = g.pressure*(1+moveSlack) + g.rate*g.preload/g.piston
-	f.freeAt = g.pressure*(1+moveSlack) + m.brake/g.bore
+	f.lift1, f.free2 = f.liftAt(), f.freeAt()
 	limit := g.rate * g.preload / g.piston
 	if m.pellet == held {
 		limit = min(limit, m.brake/g.bore)

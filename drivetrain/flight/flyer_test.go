@@ -231,3 +231,21 @@ func TestPortUncoveredForAnInstant(t *testing.T) {
 	}
 	assert.Greater(t, opened, 50)
 }
+
+// A piston without preload creeps up to its stop; one that a rounding takes there has
+// an impact of next to nothing, but never a negative one.
+func TestImpactIsNotNegative(t *testing.T) {
+	demo := build(t, "")
+	arrived := 0
+	for i := range 60 {
+		rnd := rand.New(rand.NewPCG(uint64(i), 80))
+		b := nearBuild(t, demo, rnd)
+		b.Spring.Preload, b.Piston.Spacer = 0, 0
+		r := fly(t, b, flight.Settings{ReleaseSpeed: 4 * rnd.Float64(), Tolerance: 1e-4})
+		if v := r.Summary.PistonImpact; !math.IsNaN(v) {
+			assert.GreaterOrEqual(t, v, 0., "build %d", i)
+			arrived++
+		}
+	}
+	assert.Greater(t, arrived, 10)
+}

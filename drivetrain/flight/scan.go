@@ -9,7 +9,7 @@ func (f *Flyer) look() (kinds uint) {
 	g, m, a, b := &f.gun, &f.mode, f.step.near, f.step.far
 	h := f.step.h / 3
 	if m.seated {
-		if max(b.p1, a.p1+h*a.r1, b.p1-h*b.r1) >= f.liftAt {
+		if max(b.p1, a.p1+h*a.r1, b.p1-h*b.r1) >= f.lift1 {
 			kinds |= 1 << pistonLifts
 		}
 		if m.pellet != sliding && max(b.p1, b.p2) <= f.settleAt {
@@ -35,7 +35,7 @@ func (f *Flyer) look() (kinds uint) {
 	}
 	switch m.pellet {
 	case held:
-		if max(b.p2, a.p2+h*a.r2, b.p2-h*b.r2) >= f.freeAt {
+		if max(b.p2, a.p2+h*a.r2, b.p2-h*b.r2) >= f.free2 {
 			kinds |= 1 << pelletFreed
 		}
 	case sliding:
@@ -56,7 +56,7 @@ func (f *Flyer) value(kind int, b *bend, s float64) float64 {
 	g := &f.gun
 	switch kind {
 	case pelletFreed:
-		return f.pressure2(b, s) - f.freeAt
+		return f.pressure2(b, s) - f.free2
 	case pelletMark:
 		return b.at(along, s) - f.mark()
 	case pelletStops:
@@ -69,7 +69,7 @@ func (f *Flyer) value(kind int, b *bend, s float64) float64 {
 	case pistonArrives:
 		return -b.at(travel, s)
 	case pistonLifts:
-		return f.pressure1(b, s) - f.liftAt
+		return f.pressure1(b, s) - f.lift1
 	case settles:
 		return f.settleAt - max(f.pressure1(b, s), f.pressure2(b, s))
 	case pistonClear:
