@@ -249,3 +249,22 @@ func TestImpactIsNotNegative(t *testing.T) {
 	}
 	assert.Greater(t, arrived, 10)
 }
+
+// The events of a course follow each other, also where a bounce is too low for the
+// tolerance to tell when the piston turns in it.
+func TestEventsAreInOrder(t *testing.T) {
+	demo := build(t, "")
+	for i := range 300 {
+		rnd := rand.New(rand.NewPCG(uint64(i), 81))
+		b := nearBuild(t, demo, rnd)
+		b.Piston.Drag, b.Spring.Preload, b.Piston.Spacer = 0, 0, 0
+		b.Cylinder.Nozzle = min(2*b.Cylinder.Nozzle, b.Cylinder.Bore)
+		r := fly(t, b, flight.Settings{ReleaseSpeed: 4 * rnd.Float64(), Tolerance: 1e-4, Trace: true})
+		last := 0.
+		for _, e := range r.Trace.Events {
+			assert.GreaterOrEqual(t, e.Time, last, "build %d: %v", i, e.Kind)
+			last = e.Time
+		}
+		assert.LessOrEqual(t, last, r.Trace.Duration(), "build %d", i)
+	}
+}

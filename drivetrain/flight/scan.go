@@ -179,6 +179,7 @@ func (f *Flyer) scan(kinds uint, first bool) bool {
 			found[j], found[j-1] = found[j-1], found[j]
 		}
 	}
+	before := f.noted()
 	for i := range found[:n] {
 		c := &found[i]
 		f.counts[c.kind]++
@@ -206,12 +207,32 @@ func (f *Flyer) scan(kinds uint, first bool) bool {
 			f.see(&f.part, end-f.t)
 		}
 		f.partPeaks()
+		f.precede(before, end)
 		f.t, f.y = end, f.part.y1
 		f.control.restart()
 		f.meet(c.kind)
 		return true
 	}
 	return false
+}
+
+// noted returns how many events are in the trace.
+func (f *Flyer) noted() int {
+	if f.trace == nil {
+		return 0
+	}
+	return len(f.trace.Events)
+}
+
+// precede puts no later than the end of a step what was noted in it, from an event of
+// the trace on: where the piston bounces less than the tolerance can tell, the step
+// that meets it may do so before the polynomial has it turn.
+func (f *Flyer) precede(from int, end float64) {
+	f.summary.TimeToHome = min(f.summary.TimeToHome, end)
+	for i := from; i < f.noted(); i++ {
+		e := &f.trace.Events[i]
+		e.Time = min(e.Time, end)
+	}
 }
 
 // meet switches the mode at an event.
