@@ -60,7 +60,7 @@ type Shot struct {
 	// premature engagement, NaN where no pickup follows [s].
 	Margin float64
 	// Engagement is where the two would meet, all NaN unless Margin is negative or
-	// the piston never comes home. A burst without Trace has none.
+	// the piston never comes home.
 	Engagement Engagement
 }
 

@@ -24,9 +24,9 @@ type Flyer struct {
 
 	full, part bend // of a step, and up to an event in it
 
-	liftAt, freeAt, settleAt float64 // pressures [Pa]
-	above, rearward          bool    // the piston is above the clearance; goes rearwards
-	most1, most2             float64 // pressures so far [Pa]
+	lift1, free2, settleAt float64 // liftAt, freeAt, and what inHand compares [Pa]
+	above, rearward        bool    // the piston is above the clearance; goes rearwards
+	most1, most2           float64 // pressures so far [Pa]
 
 	watch   float64 // a time to come at which the piston is watched; +Inf: none [s]
 	watched Piston
@@ -126,7 +126,7 @@ func (f *Flyer) fly(ctx context.Context, s *Settings) (Status, error) {
 			break // at the limit of time or work
 		}
 	}
-	if f.watch <= longest { // nothing moves any more
+	if !math.IsInf(f.watch, 1) { // it lies behind the end
 		f.watched = Piston{f.y[travel], f.y[speed]}
 	}
 	f.summary.PeakPressure, f.summary.PeakBarrelPressure = f.most1, f.most2
@@ -154,8 +154,7 @@ func (f *Flyer) overdue() bool {
 func (f *Flyer) arm() {
 	g, m := &f.gun, &f.mode
 	f.step.follow(g, m)
-	f.liftAt = g.pressure*(1+moveSlack) + g.rate*g.preload/g.piston
-	f.freeAt = g.pressure*(1+moveSlack) + m.brake/g.bore
+	f.lift1, f.free2 = f.liftAt(), f.freeAt()
 	limit := g.rate * g.preload / g.piston
 	if m.pellet == held {
 		limit = min(limit, m.brake/g.bore)
@@ -232,7 +231,7 @@ func (f *Flyer) stride(limit int, first bool) (stopped, on bool, err error) {
 	if f.trace != nil {
 		f.append(&f.full, t1)
 	}
-	f.peaks(kinds != 0, 1)
+	f.peaks(kinds != 0)
 	if watched {
 		f.see(&f.full, t1-f.t)
 	}

@@ -223,7 +223,7 @@ func (r *run) meet() {
 				r.shot.stop()
 			}
 		case portEdge:
-			r.turnPort()
+			r.turnPort(r.y[speed] > 0)
 		case pistonArrives:
 			r.arrive()
 		case pistonLifts:

@@ -9,7 +9,7 @@ func (f *Flyer) look() (kinds uint) {
 	g, m, a, b := &f.gun, &f.mode, f.step.near, f.step.far
 	h := f.step.h / 3
 	if m.seated {
-		if max(b.p1, a.p1+h*a.r1, b.p1-h*b.r1) >= f.liftAt {
+		if max(b.p1, a.p1+h*a.r1, b.p1-h*b.r1) >= f.lift1 {
 			kinds |= 1 << pistonLifts
 		}
 		if m.pellet != sliding && max(b.p1, b.p2) <= f.settleAt {
@@ -35,7 +35,7 @@ func (f *Flyer) look() (kinds uint) {
 	}
 	switch m.pellet {
 	case held:
-		if max(b.p2, a.p2+h*a.r2, b.p2-h*b.r2) >= f.freeAt {
+		if max(b.p2, a.p2+h*a.r2, b.p2-h*b.r2) >= f.free2 {
 			kinds |= 1 << pelletFreed
 		}
 	case sliding:
@@ -56,7 +56,7 @@ func (f *Flyer) value(kind int, b *bend, s float64) float64 {
 	g := &f.gun
 	switch kind {
 	case pelletFreed:
-		return f.pressure2(b, s) - f.freeAt
+		return f.pressure2(b, s) - f.free2
 	case pelletMark:
 		return b.at(along, s) - f.mark()
 	case pelletStops:
@@ -69,7 +69,7 @@ func (f *Flyer) value(kind int, b *bend, s float64) float64 {
 	case pistonArrives:
 		return -b.at(travel, s)
 	case pistonLifts:
-		return f.pressure1(b, s) - f.liftAt
+		return f.pressure1(b, s) - f.lift1
 	case settles:
 		return f.settleAt - max(f.pressure1(b, s), f.pressure2(b, s))
 	case pistonClear:
@@ -179,6 +179,7 @@ func (f *Flyer) scan(kinds uint, first bool) bool {
 			found[j], found[j-1] = found[j-1], found[j]
 		}
 	}
+	before := f.noted()
 	for i := range found[:n] {
 		c := &found[i]
 		f.counts[c.kind]++
@@ -205,13 +206,33 @@ func (f *Flyer) scan(kinds uint, first bool) bool {
 		if f.watch < end {
 			f.see(&f.part, end-f.t)
 		}
-		f.peaks(true, h/length)
+		f.partPeaks()
+		f.precede(before, end)
 		f.t, f.y = end, f.part.y1
 		f.control.restart()
 		f.meet(c.kind)
 		return true
 	}
 	return false
+}
+
+// noted returns how many events are in the trace.
+func (f *Flyer) noted() int {
+	if f.trace == nil {
+		return 0
+	}
+	return len(f.trace.Events)
+}
+
+// precede puts no later than the end of a step what was noted in it, from an event of
+// the trace on: where the piston bounces less than the tolerance can tell, the step
+// that meets it may do so before the polynomial has it turn.
+func (f *Flyer) precede(from int, end float64) {
+	f.summary.TimeToHome = min(f.summary.TimeToHome, end)
+	for i := from; i < f.noted(); i++ {
+		e := &f.trace.Events[i]
+		e.Time = min(e.Time, end)
+	}
 }
 
 // meet switches the mode at an event.
@@ -224,13 +245,22 @@ func (f *Flyer) meet(kind int) {
 	case pelletStops:
 		f.shot.stop()
 	case portEdge:
-		f.y[travel] = f.gun.port
-		f.turnPort()
+		f.turnPort(!f.mode.portOpen)
+		f.y[travel] = f.beyond()
 	case pistonArrives:
 		f.arrive()
 	case pistonLifts:
 		f.lift()
 	}
+}
+
+// beyond is the next float behind the port's edge, on the side that the piston has
+// come to: the event of its coming back is armed at once.
+func (f *Flyer) beyond() float64 {
+	if f.mode.portOpen {
+		return math.Nextafter(f.gun.port, math.Inf(1))
+	}
+	return math.Nextafter(f.gun.port, math.Inf(-1))
 }
 
 // root finds where a crossing lies on the polynomial, by the secant of a bracket that is
@@ -241,39 +271,39 @@ func (f *Flyer) root(c *crossing) float64 {
 	if glo >= 0 {
 		return lo
 	}
-	for range 60 {
-		if ghi == 0 || hi-lo < 1e-13 {
+	slow := false
+	for range 200 {
+		width := hi - lo
+		if ghi == 0 || width < fine {
 			break
 		}
-		s := hi - ghi*(hi-lo)/(ghi-glo)
-		if !(s > lo && s < hi) {
-			s = lo + (hi-lo)/2
+		s := lo + width/2
+		if !slow {
+			s = min(max(hi-ghi*width/(ghi-glo), lo+fine/2), hi-fine/2)
 		}
 		g := f.value(c.kind, &f.full, s)
 		if g >= 0 {
-			if hi-s < 1e-13 {
-				return s
-			}
 			hi, ghi = s, g
 			glo /= 2
 		} else {
-			if s-lo < 1e-13 {
-				return hi
-			}
 			lo, glo = s, g
 			ghi /= 2
 		}
+		slow = hi-lo > width/2
 	}
 	return hi
 }
+
+// fine is how closely a crossing is found, as part of a step.
+const fine = 1e-13
 
 // land makes a step that ends at a crossing, on the state itself and not only on the
 // polynomial of the longer step, and returns its length. Its polynomial is in part.
 func (f *Flyer) land(c *crossing, length float64) float64 {
 	s := &f.step
-	far := s.far
+	far, whole := s.far, s.h
 	s.far = f.spare
-	defer func() { s.far = far }()
+	defer func() { s.far, s.h = far, whole }()
 	place := c.s
 	for range 8 {
 		h := place * length
@@ -324,15 +354,13 @@ func (f *Flyer) reach(kind int, done float64) float64 {
 	return done
 }
 
-// peaks takes notice of the largest pressures in a step up to a part of it.
-func (f *Flyer) peaks(known bool, part float64) {
+// peaks takes notice of the largest pressures in a step.
+func (f *Flyer) peaks(known bool) {
 	a, b := f.step.near, f.step.far
 	h := f.step.h / 3
-	if part == 1 {
-		f.most1, f.most2 = max(f.most1, b.p1), max(f.most2, b.p2)
-	}
-	one := max(a.p1+h*a.r1, b.p1-h*b.r1, b.p1) > f.most1
-	two := max(a.p2+h*a.r2, b.p2-h*b.r2, b.p2) > f.most2
+	f.most1, f.most2 = max(f.most1, b.p1), max(f.most2, b.p2)
+	one := max(a.p1+h*a.r1, b.p1-h*b.r1) > f.most1
+	two := max(a.p2+h*a.r2, b.p2-h*b.r2) > f.most2
 	if !one && !two {
 		return
 	}
@@ -340,31 +368,41 @@ func (f *Flyer) peaks(known bool, part float64) {
 		f.step.dense(&f.full)
 	}
 	if one {
-		f.most1 = f.crest(f.most1, part, f.pressure1, f.slope1)
+		f.most1 = f.crest(&f.full, f.most1, f.pressure1, f.slope1)
 	}
 	if two {
-		f.most2 = f.crest(f.most2, part, f.pressure2, f.slope2)
+		f.most2 = f.crest(&f.full, f.most2, f.pressure2, f.slope2)
 	}
 }
 
-// crest returns the larger of a value and the largest of a pressure on the polynomial
-// up to a part of it.
-func (f *Flyer) crest(most, part float64, value, slope func(*bend, float64) float64) float64 {
-	most = max(most, value(&f.full, part))
-	before, up := 0., slope(&f.full, 0) > 0
+// partPeaks is peaks for the part of a step up to the event that ends it, on the
+// polynomial of its own.
+func (f *Flyer) partPeaks() {
+	f.most1 = f.crest(&f.part, f.most1, f.pressure1, f.slope1)
+	f.most2 = f.crest(&f.part, f.most2, f.pressure2, f.slope2)
+}
+
+// crest returns the larger of a value and the largest of a pressure on a polynomial.
+func (f *Flyer) crest(b *bend, most float64, value, slope func(*bend, float64) float64) float64 {
+	start, end := value(b, 0), value(b, 1)
+	most = max(most, end)
+	if max(start+slope(b, 0)/3, end-slope(b, 1)/3) <= most {
+		return most
+	}
+	before, up := 0., slope(b, 0) > 0
 	for i := 1; i <= 4; i++ {
-		s := part * float64(i) / 4
-		now := slope(&f.full, s) > 0
+		s := float64(i) / 4
+		now := slope(b, s) > 0
 		if up && !now {
 			lo, hi := before, s
 			for range 30 {
-				if mid := (lo + hi) / 2; slope(&f.full, mid) > 0 {
+				if mid := (lo + hi) / 2; slope(b, mid) > 0 {
 					lo = mid
 				} else {
 					hi = mid
 				}
 			}
-			most = max(most, value(&f.full, hi))
+			most = max(most, value(b, hi))
 		}
 		before, up = s, now
 	}

@@ -45,9 +45,12 @@ const (
 func (r *shot) load(g *gun, s *Settings) {
 	*r = shot{gun: g, summary: emptySummary()}
 	r.y[travel], r.y[speed] = g.stroke, s.ReleaseSpeed
+	if g.hasPort && g.stroke == g.port && s.ReleaseSpeed > 0 {
+		r.y[travel] = math.Nextafter(g.port, math.Inf(1)) // so that its coming back is an event
+	}
 	g.fill(r.y[:], g.pressure, g.temperature, g.pressure, g.temperature)
 	r.mode.inHop = g.hopEnd > 0
-	r.mode.portOpen = g.hasPort && (g.stroke > g.port || g.stroke == g.port && s.ReleaseSpeed > 0)
+	r.mode.portOpen = g.hasPort && r.y[travel] > g.port
 	if s.Trace {
 		r.trace = &Trace{gun: g}
 	}
@@ -75,15 +78,25 @@ func (r *shot) scales() (s [states]float64) {
 // spare1 is what lifts a seated piston [Pa]: pressure in the cylinder above what
 // spring and air around hold (equation E7).
 func (r *shot) spare1(y []float64) float64 {
-	g := r.gun
-	return g.pressure1(y) - g.pressure*(1+moveSlack) - g.rate*g.preload/g.piston
+	return r.gun.pressure1(y) - r.liftAt()
 }
 
 // spare2 is what frees a held pellet [Pa]: pressure behind it above what hop,
 // barrel and air around hold (equation E5).
 func (r *shot) spare2(y []float64) float64 {
+	return r.gun.pressure2(y) - r.freeAt()
+}
+
+// liftAt is the pressure in the cylinder that lifts a seated piston, and freeAt the
+// one in the barrel that frees a held pellet [Pa].
+func (r *shot) liftAt() float64 {
 	g := r.gun
-	return g.pressure2(y) - g.pressure*(1+moveSlack) - r.mode.brake/g.bore
+	return g.pressure*(1+moveSlack) + g.rate*g.preload/g.piston
+}
+
+func (r *shot) freeAt() float64 {
+	g := r.gun
+	return g.pressure*(1+moveSlack) + r.mode.brake/g.bore
 }
 
 // inHand is how far, with a seated piston and a pellet at rest or out, the
@@ -193,9 +206,9 @@ func (r *shot) stop() {
 	r.note(PelletStops)
 }
 
-// turnPort opens or shuts the port as the piston passes it.
-func (r *shot) turnPort() {
-	r.mode.portOpen = r.y[speed] > 0
+// turnPort opens or shuts the port as the piston passes its edge.
+func (r *shot) turnPort(open bool) {
+	r.mode.portOpen = open
 	if r.mode.portOpen {
 		r.note(PortOpens)
 	} else {
@@ -207,7 +220,7 @@ func (r *shot) turnPort() {
 func (r *shot) arrive() {
 	y, sum := &r.y, &r.summary
 	if math.IsNaN(sum.PistonImpact) {
-		sum.PistonImpact = -y[speed]
+		sum.PistonImpact = max(0, -y[speed]) // one that creeps up may arrive on a rounding
 	}
 	r.impact += r.gun.moving * y[speed] * y[speed] / 2
 	y[travel], y[speed] = 0, 0
