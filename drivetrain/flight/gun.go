@@ -35,12 +35,7 @@ type gun struct {
 	enthalpy    float64 // of it [J/kg]
 }
 
-func newGun(b *drivetrain.Build) *gun {
-	g := makeGun(b)
-	return &g
-}
-
-func makeGun(b *drivetrain.Build) gun {
+func newGun(b *drivetrain.Build) gun {
 	g, c, r, p := b.Geometry(), &b.Cylinder, &b.Barrel, &b.Pellet
 	const quarter = math.Pi / 4
 	a := gun{

@@ -36,24 +36,8 @@ func TestJacobian(t *testing.T) {
 		assert.Equal(t, code, m.code())
 		m.follow(g)
 		for range 60 {
-			var y [states]float64
-			y[travel] = g.stroke * rnd.Float64()
-			y[speed] = -0.3 + 0.4*rnd.Float64() // where the drag turns
-			if rnd.IntN(2) == 0 {
-				y[speed] *= 30
-			}
-			y[along] = g.length * rnd.Float64()
-			y[fast] = 120 * rnd.Float64()
-			near := func() float64 {
-				d := math.Pow(10, -5+5*rnd.Float64())
-				if rnd.IntN(2) == 0 {
-					return 1 + d
-				}
-				return 1 / (1 + d)
-			}
-			p1 := g.pressure * near()
-			p2 := g.pressure * near()
-			g.fill(y[:], p1, 250+100*rnd.Float64(), p2, 250+100*rnd.Float64())
+			y := someState(rnd, g, &mode{pellet: sliding})
+			p1, p2 := g.pressure1(y[:]), g.pressure2(y[:])
 			ratios := []float64{p1 / p2, p1 / g.pressure, p2 / g.pressure}
 			kink := false
 			for _, r := range ratios {

@@ -12,7 +12,7 @@ func (f *Flyer) look() (kinds uint) {
 		if max(b.p1, a.p1+h*a.r1, b.p1-h*b.r1) >= f.lift1 {
 			kinds |= 1 << pistonLifts
 		}
-		if m.pellet != sliding && max(b.p1, b.p2) <= f.settleAt {
+		if m.pellet != sliding && max(b.p1, b.p2) <= f.settle {
 			kinds |= 1 << settles
 		}
 	} else {
@@ -71,7 +71,7 @@ func (f *Flyer) value(kind int, b *bend, s float64) float64 {
 	case pistonLifts:
 		return f.pressure1(b, s) - f.lift1
 	case settles:
-		return f.settleAt - max(f.pressure1(b, s), f.pressure2(b, s))
+		return f.settle - max(f.pressure1(b, s), f.pressure2(b, s))
 	case pistonClear:
 		return g.clear - b.at(travel, s)
 	}

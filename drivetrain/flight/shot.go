@@ -103,12 +103,17 @@ func (r *shot) freeAt() float64 {
 // pressures are from being able to move either again [Pa]. Air flows from the
 // higher to the lower, so the larger of the two only falls.
 func (r *shot) inHand(y []float64) float64 {
+	return r.settleAt() - max(r.gun.pressure1(y), r.gun.pressure2(y))
+}
+
+// settleAt is the pressure from which down neither can be moved [Pa].
+func (r *shot) settleAt() float64 {
 	g := r.gun
 	limit := g.rate * g.preload / g.piston
 	if r.mode.pellet == held {
 		limit = min(limit, r.mode.brake/g.bore)
 	}
-	return limit + g.pressure*(1+restSlack) - max(g.pressure1(y), g.pressure2(y))
+	return limit + g.pressure*(1+restSlack)
 }
 
 // settled tells whether nothing can move any more.

@@ -59,7 +59,8 @@ func Simulate(ctx context.Context, b *drivetrain.Build, settings Settings) (*Res
 
 // simulateBy flies with the general integrator.
 func simulateBy(ctx context.Context, b *drivetrain.Build, settings *Settings) (*Result, error) {
-	r := newRun(newGun(b), settings)
+	g := newGun(b)
+	r := newRun(&g, settings)
 	if err := r.prepare(settings); err != nil {
 		return nil, fmt.Errorf("flight of %q: %w", b.Name, err)
 	}

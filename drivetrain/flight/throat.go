@@ -8,7 +8,7 @@ import "math"
 // Chebyshev nodes, good to some 2e-15.
 
 // throats returns both parts of Ψ at three ratios of pressures up to 1, side by
-// side.
+// side: as three calls they cost a flight some 6 % more.
 func throats(r1, r2, r3 float64) (under1, times1, under2, times2, under3, times3 float64) {
 	under1, under2, under3 = 1, 1, 1
 	if r1 > straight {
