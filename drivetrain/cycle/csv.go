@@ -3,8 +3,9 @@ package cycle
 import (
 	"encoding/csv"
 	"io"
-	"math"
 	"strconv"
+
+	"example.org/ampstroke/drivetrain/quantity"
 )
 
 // csvPoints is how many evenly spaced rows each course gets, beside its events.
@@ -56,16 +57,9 @@ func (r *Result) writeCSV(out *csv.Writer, before ...string) {
 		for _, p := range course.trace.Sample(csvPoints) {
 			row := append(before[:len(before):len(before)], course.name)
 			for _, v := range []float64{p.Time, p.Angle, p.Current, p.Battery, p.PackVoltage, p.Speed, p.Travel, p.SpringForce, p.Pressure, p.BarrelPressure, p.PelletTravel, p.PelletSpeed} {
-				row = append(row, cell(v))
+				row = append(row, quantity.Cell(v))
 			}
 			_ = out.Write(row)
 		}
 	}
-}
-
-func cell(v float64) string {
-	if math.IsNaN(v) {
-		return ""
-	}
-	return strconv.FormatFloat(v, 'g', 12, 64)
 }

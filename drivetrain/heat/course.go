@@ -149,12 +149,6 @@ func (r *Result) WriteCSV(w io.Writer) error {
 		head = append(head, name+"_degc")
 	}
 	_ = out.Write(head)
-	number := func(v float64) string {
-		if math.IsNaN(v) {
-			return ""
-		}
-		return strconv.FormatFloat(v, 'g', 12, 64)
-	}
 	pull := 0
 	for i, time := range c.Times {
 		for pull < len(c.Pulls) && c.Pulls[pull].End < time {
@@ -164,12 +158,12 @@ func (r *Result) WriteCSV(w io.Writer) error {
 		if pull < len(c.Pulls) && time >= c.Pulls[pull].Start {
 			rate = c.Pulls[pull].Rate
 		}
-		row := []string{number(time), strconv.Itoa(c.Rounds[i]), number(c.Charge[i]), number(rate)}
+		row := []string{quantity.Cell(time), strconv.Itoa(c.Rounds[i]), quantity.Cell(c.Charge[i]), quantity.Cell(rate)}
 		for _, t := range c.Temperatures {
 			if t == nil {
 				row = append(row, "")
 			} else {
-				row = append(row, number(t[i]-quantity.Celsius))
+				row = append(row, quantity.Cell(t[i]-quantity.Celsius))
 			}
 		}
 		_ = out.Write(row)

@@ -3,8 +3,9 @@ package pickup
 import (
 	"encoding/csv"
 	"io"
-	"math"
 	"strconv"
+
+	"example.org/ampstroke/drivetrain/quantity"
 )
 
 // csvPoints is how many evenly spaced rows each pull gets, beside where teeth come
@@ -21,16 +22,9 @@ func (p *Plan) WriteCSV(w io.Writer) error {
 		layout *Layout
 	}{{"as it stands", &p.Before}, {"after", &p.After}} {
 		for _, c := range s.layout.HandOver.Sample(csvPoints) {
-			_ = out.Write([]string{s.name, cell(c.Angle), cell(c.Travel), strconv.Itoa(c.Tooth), string(c.Kind), cell(c.X), cell(c.Y)})
+			_ = out.Write([]string{s.name, quantity.Cell(c.Angle), quantity.Cell(c.Travel), strconv.Itoa(c.Tooth), string(c.Kind), quantity.Cell(c.X), quantity.Cell(c.Y)})
 		}
 	}
 	out.Flush()
 	return out.Error()
-}
-
-func cell(v float64) string {
-	if math.IsNaN(v) {
-		return ""
-	}
-	return strconv.FormatFloat(v, 'g', 12, 64)
 }

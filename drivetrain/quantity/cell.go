@@ -1,0 +1,15 @@
+package quantity
+
+import (
+	"math"
+	"strconv"
+)
+
+// Cell writes a number for a table in a file, to twelve digits; one that doesn't
+// exist, NaN, is empty.
+func Cell(v float64) string {
+	if math.IsNaN(v) {
+		return ""
+	}
+	return strconv.FormatFloat(v, 'g', 12, 64)
+}
