@@ -294,20 +294,26 @@ func (f *firing) look(start float64, s *stretch) {
 	for i := range f.slots {
 		w, part := &f.m.watches[i], &f.slots[i]
 		value := func(rise []float64) float64 { return f.m.value(w, rise, f.hold) }
-		before, after := value(s.before), value(s.after)
-		part.peak(start+s.from, before)
-		top, at := after, s.to
-		if s.slope0[w.node] > 0 && s.slope1[w.node] < 0 {
-			if t, v := highest(s, value); v > top {
-				top, at = v, t
-			}
-		}
-		part.peak(start+at, top)
-		if math.IsNaN(part.LimitAt) && top >= w.limit {
-			part.reached(start+crossing(s, value, w.limit, before, at), f.number)
-		}
+		part.watch(start, s, w.node, value, f.number)
 	}
 	f.sample(start, s)
+}
+
+// watch watches a part over a step that begins so long after a start [s], by a
+// temperature that rises and falls with a state; round is the present one.
+func (p *Part) watch(start float64, s *stretch, state int, value func([]float64) float64, round int) {
+	before, after := value(s.before), value(s.after)
+	p.peak(start+s.from, before)
+	top, at := after, s.to
+	if s.slope0[state] > 0 && s.slope1[state] < 0 {
+		if t, v := highest(s, value); v > top {
+			top, at = v, t
+		}
+	}
+	p.peak(start+at, top)
+	if math.IsNaN(p.LimitAt) && top >= p.Limit {
+		p.reached(start+crossing(s, value, p.Limit, before, at), round)
+	}
 }
 
 // highest finds the maximum of a value inside a step by golden section.

@@ -169,7 +169,9 @@ func (m *model) stalled(ctx context.Context) (*Stalled, error) {
 		f.hold = m.hold(st.Current, m.ambient+step.after[m.sw])
 		f.look(0, &step)
 		if f.fuse.fuse != nil && math.IsNaN(f.fusePart.LimitAt) {
-			f.fusePart.warm(&step, n+stallFuse, m.ambient)
+			// Its rise is a state: the current falls as the motor warms, and a fuse that
+			// has not blown by then may cool again.
+			f.fusePart.watch(0, &step, n+stallFuse, func(y []float64) float64 { return m.ambient + y[n+stallFuse] }, 0)
 		}
 	}
 	f.time = s.T()
@@ -178,27 +180,10 @@ func (m *model) stalled(ctx context.Context) (*Stalled, error) {
 	if p := &st.Parts[len(st.Parts)-1]; !math.IsNaN(p.LimitAt) {
 		st.FuseFalling = p.LimitAt
 		p.LimitAt = h.fuse.reaches(FuseBlows-m.ambient, st.Current*st.Current)
-		p.PeakAt = p.LimitAt
+		p.Peak, p.PeakAt = p.Limit, p.LimitAt
 	}
 	for i := range st.Parts {
 		st.Parts[i].RoundsToLimit = math.NaN()
 	}
 	return st, nil
-}
-
-// warm watches the fuse over a step; its rise is a state. The current falls as the
-// motor warms, and a fuse that has not blown by then may cool again.
-func (p *Part) warm(s *stretch, state int, ambient float64) {
-	value := func(y []float64) float64 { return ambient + y[state] }
-	top, at := value(s.after), s.to
-	if s.slope0[state] > 0 && s.slope1[state] < 0 {
-		if t, v := highest(s, value); v > top {
-			top, at = v, t
-		}
-	}
-	if top >= p.Limit {
-		p.reached(crossing(s, value, p.Limit, value(s.before), at), 0)
-		top, at = p.Limit, p.LimitAt
-	}
-	p.peak(at, top)
 }
