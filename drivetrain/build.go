@@ -66,7 +66,7 @@ func (b *Build) Geometry() Geometry {
 	g := Geometry{
 		Ratio:       b.Gears.MotorTurns(),
 		PitchRadius: b.Sector.PitchRadius(),
-		Release:     b.Sector.ReleaseAngle(),
+		Release:     b.ReleaseAngle(),
 		Lobe:        b.Sector.LobeAngle(),
 		SpringRate:  b.Spring.ForcePerTravel(),
 		Preload:     b.Spring.Compression() + b.Piston.Spacer,
@@ -105,7 +105,28 @@ func (b *Build) SweptVolume() float64 {
 }
 
 func (b *Build) stroke() float64 {
-	return b.Sector.PitchRadius()*b.Sector.ReleaseAngle() - b.Piston.Spacer
+	return b.Sector.PitchRadius()*b.ReleaseAngle() - b.Piston.Spacer
+}
+
+// ReleaseAngle returns θr [rad], where the sector lets the rack go: that of a
+// measured stroke, or else that of the teeth (equation D2).
+func (b *Build) ReleaseAngle() float64 {
+	if b.Sector.EngagedAngle != 0 {
+		return b.Sector.EngagedAngle
+	}
+	return b.ReleaseAngleByTeeth()
+}
+
+// ReleaseAngleByTeeth returns θr [rad] of the last tooth that pulls, whatever stroke
+// was measured (equation D2). A rack whose pickup tooth wasn't measured is taken to
+// be met flush. It is NaN where that tooth is out of the sector's reach.
+func (b *Build) ReleaseAngleByTeeth() float64 {
+	offset := b.Piston.Spacer
+	if b.Rack != nil && b.Rack.PickupOffset != nil {
+		offset = *b.Rack.PickupOffset
+	}
+	t := b.Teeth()
+	return t.releaseAngle(offset)
 }
 
 // Validate reports every field that can't be used, in the names of the build
@@ -143,8 +164,22 @@ func (b *Build) Validate() error {
 func (b *Build) validateTogether(c *quantity.Check) {
 	length, angle := quantity.Length.Format, quantity.Angle.Format
 	c.Part("motor", b.Motor.Warm(b.Ambient.Temperature))
-	rp, release, lobe := b.Sector.PitchRadius(), b.Sector.ReleaseAngle(), b.Sector.LobeAngle()
+	if b.Rack != nil || b.Sector.EngagedAngle == 0 {
+		if t := b.Teeth(); !t.validate(c, b) {
+			return
+		}
+	}
+	rp, release, lobe := b.Sector.PitchRadius(), b.ReleaseAngle(), b.Sector.LobeAngle()
 	stroke := b.stroke()
+	if !(release < lobe) {
+		field := "sector.teeth"
+		if b.Sector.EngagedAngle != 0 {
+			field = "sector.engaged_angle"
+		}
+		c.Add(field, "the rack would stay engaged over %s, but a lobe has only %s: there is no room for the piston to go home",
+			angle(release), angle(lobe))
+		return
+	}
 	if stroke <= 0 {
 		c.Add("piston.spacer", "%s takes up the whole stroke of %s", length(b.Piston.Spacer), length(rp*release))
 		return

@@ -75,7 +75,10 @@ func TestGeometry(t *testing.T) {
 	b := build()
 	g := b.Geometry()
 	assert.InDelta(t, 12e-3, g.PitchRadius, 1e-15)
-	assert.InDelta(t, 240*math.Pi/180, g.Release, 1e-15)
+	// D2 with 16 of 24 teeth of 1 mm met flush: the tips of 13 mm and the tip line at
+	// 11 mm meet √48 mm behind the line of centres.
+	const release = (15*math.Pi + 6.928203230275509 - 0.36397023426620234) / 12
+	assert.InDelta(t, release, g.Release, 1e-14)
 	assert.InDelta(t, 2*math.Pi, g.Lobe, 1e-15)
 	assert.InDelta(t, 12e-3*g.Release, g.Stroke, 1e-15)
 	assert.InDelta(t, 32e-3, g.MovingMass, 1e-15)
@@ -86,18 +89,47 @@ func TestGeometry(t *testing.T) {
 	spaced := build()
 	spaced.Piston.Spacer = 2e-3
 	s := spaced.Geometry()
-	assert.InDelta(t, g.SpringForce(g.Stroke), s.SpringForce(s.Stroke), 1e-12, "D9: a spacer leaves the greatest force as it is")
-	assert.InDelta(t, g.Stroke-2e-3, s.Stroke, 1e-15)
+	assert.InDelta(t, g.Stroke, s.Stroke, 1e-15, "a rack that wasn't measured is met flush, whatever the spacer")
 	assert.InDelta(t, 2e-3/12e-3, s.Pickup, 1e-15)
 	assert.InDelta(t, 0, s.Travel(s.Pickup), 1e-15)
 	assert.InDelta(t, s.Stroke, s.Travel(s.Release), 1e-15)
 
+	early := 2.6e-3
+	ahead := build()
+	rack := drivetrain.NewRack(&ahead.Sector)
+	rack.PickupOffset = &early
+	ahead.Rack = &rack
+	a := ahead.Geometry()
+	assert.InDelta(t, g.Stroke+2.6e-3, a.Stroke, 1e-15, "met earlier, it is pulled farther")
+	ahead.Piston.Spacer = 2e-3
+	s = ahead.Geometry()
+	assert.InDelta(t, a.SpringForce(a.Stroke), s.SpringForce(s.Stroke), 1e-12, "D9: a spacer leaves the greatest force as it is")
+	assert.InDelta(t, a.Stroke-2e-3, s.Stroke, 1e-15)
+
 	removed := build()
 	removed.Sector.Removed = 2
-	assert.InDelta(t, 210*math.Pi/180, removed.Sector.ReleaseAngle(), 1e-12)
+	assert.InDelta(t, release-2*math.Pi/12, removed.ReleaseAngle(), 1e-14)
 	measured := build()
 	measured.Sector.EngagedAngle = 4
-	assert.Equal(t, 4., measured.Sector.ReleaseAngle())
+	assert.Equal(t, 4., measured.ReleaseAngle())
+	assert.InDelta(t, release, measured.ReleaseAngleByTeeth(), 1e-14)
+	assert.InDelta(t, 48e-3, measured.Geometry().Stroke, 1e-15)
+}
+
+// What the release tooth has lost, the sector's reach loses: the rack is let go
+// earlier.
+func TestReleaseFollowsTheLastTooth(t *testing.T) {
+	b := build()
+	rack := drivetrain.NewRack(&b.Sector)
+	b.Rack = &rack
+	whole := b.ReleaseAngle()
+	rack.TakenDown = []drivetrain.TakenDown{{Tooth: 3, Depth: 1e-3}}
+	assert.Equal(t, whole, b.ReleaseAngle(), "any other tooth is nothing to it")
+	rack.TakenDown = []drivetrain.TakenDown{{Tooth: 16, Depth: 1e-3}}
+	// Its tip line is the pitch line: 5 mm behind, by 13² = 12² + 5².
+	assert.InDelta(t, (15*math.Pi+5)/12, b.ReleaseAngle(), 1e-14)
+	rack.TakenDown[0].Depth = 2.1e-3
+	assert.True(t, math.IsNaN(b.ReleaseAngle()), "out of the sector's reach")
 }
 
 func TestSweptVolume(t *testing.T) {
@@ -114,8 +146,6 @@ func TestSweptVolume(t *testing.T) {
 func TestSectorFaults(t *testing.T) {
 	for text, change := range map[string]func(*drivetrain.Sector){
 		"none is left to pull":             func(s *drivetrain.Sector) { s.Removed = 16 },
-		"no room for the piston to go":     func(s *drivetrain.Sector) { s.Lobes = 2 },
-		"engaged_angle: the rack would":    func(s *drivetrain.Sector) { s.EngagedAngle = 2 * math.Pi },
 		"teeth: 0 is out of range":         func(s *drivetrain.Sector) { s.Teeth = 0 },
 		"module: NaN mm is out of range":   func(s *drivetrain.Sector) { s.Module = math.NaN() },
 		"full_teeth: -24 is out of range":  func(s *drivetrain.Sector) { s.FullTeeth = -24 },
@@ -140,5 +170,5 @@ func ExampleBuild_Geometry() {
 	b := build()
 	g := b.Geometry()
 	fmt.Printf("stroke %.1f mm, %.1f N at release\n", 1e3*g.Stroke, g.SpringForce(g.Stroke))
-	// Output: stroke 50.3 mm, 64.8 N at release
+	// Output: stroke 53.7 mm, 67.1 N at release
 }

@@ -76,6 +76,11 @@ func FindRackMaterial(name string) (RackMaterial, bool) {
 	return all[i], true
 }
 
+const (
+	usualClearance = 0.25   // of a tip, in modules (closure) [1]
+	usualBacklash  = 0.1e-3 // between the teeth (closure) [m]
+)
+
 // NewRack returns the rack that goes with a sector: as many polymer teeth as the
 // sector has left, of the sector's height, 5.5 mm wide, with a quarter of a
 // module of tip clearance, 0.1 mm of backlash and a body of 2 kN/mm (closures of
@@ -84,7 +89,7 @@ func NewRack(s *Sector) Rack {
 	m, _ := FindRackMaterial("polymer")
 	return Rack{
 		Teeth: s.Teeth - s.Removed, Material: m.Name, Modulus: m.Modulus, Strength: m.Strength,
-		FaceWidth: 5.5e-3, Addendum: s.Addendum * s.Module, TipClearance: s.Module / 4, Backlash: 0.1e-3, BodyStiffness: 2e6,
+		FaceWidth: 5.5e-3, Addendum: s.Addendum * s.Module, TipClearance: usualClearance * s.Module, Backlash: usualBacklash, BodyStiffness: 2e6,
 	}
 }
 

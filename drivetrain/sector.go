@@ -24,8 +24,8 @@ type Sector struct {
 	Addendum float64
 	// FaceWidth is the width of the teeth [m].
 	FaceWidth float64
-	// EngagedAngle is θr as measured, counted without spacer; 0: from the tooth
-	// counts [rad].
+	// EngagedAngle is θr of a stroke that was measured, (stroke + spacer)/rp; 0: it
+	// follows from the teeth (equation D2) [rad].
 	EngagedAngle float64
 }
 
@@ -43,14 +43,6 @@ const degree = math.Pi / 180 // [rad]
 
 // PitchRadius returns rp [m] (equation D2).
 func (s *Sector) PitchRadius() float64 { return s.Module * float64(s.FullTeeth) / 2 }
-
-// ReleaseAngle returns θr [rad], where the sector lets the rack go (equation D2).
-func (s *Sector) ReleaseAngle() float64 {
-	if s.EngagedAngle != 0 {
-		return s.EngagedAngle
-	}
-	return 2 * math.Pi * float64(s.Teeth-s.Removed) / float64(s.FullTeeth)
-}
 
 // LobeAngle returns θn [rad], the angle after which all repeats (equation D2).
 func (s *Sector) LobeAngle() float64 { return 2 * math.Pi / float64(s.Lobes) }
@@ -71,14 +63,6 @@ func (s *Sector) Validate() error {
 	}
 	if c.OK("teeth", "removed") && s.Removed >= s.Teeth {
 		c.Add("removed", "%d of %d teeth are removed and none is left to pull; wanted at most %d", s.Removed, s.Teeth, s.Teeth-1)
-	}
-	if c.Err() == nil && !(s.ReleaseAngle() < s.LobeAngle()) {
-		field := "teeth"
-		if s.EngagedAngle != 0 {
-			field = "engaged_angle"
-		}
-		c.Add(field, "the rack would stay engaged over %s, but a lobe has only %s: there is no room for the piston to go home",
-			quantity.Angle.Format(s.ReleaseAngle()), quantity.Angle.Format(s.LobeAngle()))
 	}
 	return c.Err()
 }

@@ -23,9 +23,15 @@ type Trigger struct {
 	Rounds int
 }
 
-// DefaultCutoff returns a cut-off angle [rad] a little behind a sector's release
-// and not behind its lobe's end (a closure of this project).
-func DefaultCutoff(s *Sector) float64 { return min(s.ReleaseAngle()+10*degree, s.LobeAngle()) }
+// DefaultCutoff returns a cut-off angle [rad] a little behind a build's release and
+// not behind its lobe's end (a closure of this project).
+func DefaultCutoff(b *Build) float64 {
+	release, lobe := b.ReleaseAngle(), b.Sector.LobeAngle()
+	if !quantity.Finite(release) { // of teeth that can't work, which Validate reports
+		return lobe
+	}
+	return min(release+10*degree, lobe)
+}
 
 // Validate reports every field that can't be used.
 func (t *Trigger) Validate() error {

@@ -205,7 +205,7 @@ func schema() *spec {
 		object("trigger",
 			word("mode", func(c ctx) *string { return (*string)(&b(c).Trigger.Mode) }, string(drivetrain.Automatic), string(drivetrain.Single)).or(string(drivetrain.Automatic), usual),
 			num("cutoff", quantity.Angle, func(c ctx) *float64 { return &b(c).Trigger.Cutoff }).
-				from(func(c ctx) float64 { return drivetrain.DefaultCutoff(&b(c).Sector) }, "10° behind the release (closure)"),
+				from(func(c ctx) float64 { return drivetrain.DefaultCutoff(b(c)) }, "10° behind the release (closure)"),
 			num("start", quantity.Angle, func(c ctx) *float64 { return &b(c).Trigger.Start }).def(0, "at the pickup"),
 			count("rounds", func(c ctx) *int { return &b(c).Trigger.Rounds }),
 		),

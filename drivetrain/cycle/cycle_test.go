@@ -414,6 +414,7 @@ func ExampleSimulate_withoutFile() {
 	m.Drag = motor.DefaultDrag()
 	mosfet := harness.NewMOSFET(2e-3)
 	sector := drivetrain.NewSector(1e-3, 16, 24)
+	sector.Removed = 1
 	build := drivetrain.Build{
 		Name:    "Woodland spare",
 		Motor:   m,
@@ -430,9 +431,10 @@ func ExampleSimulate_withoutFile() {
 		Cylinder: drivetrain.NewCylinder(23.8e-3),
 		Barrel:   drivetrain.NewBarrel(6.05e-3, 0.37),
 		Pellet:   drivetrain.NewPellet(0.20e-3),
-		Trigger:  drivetrain.Trigger{Mode: drivetrain.Automatic, Cutoff: drivetrain.DefaultCutoff(&sector)},
+		Trigger:  drivetrain.Trigger{Mode: drivetrain.Automatic},
 		Ambient:  drivetrain.StandardAmbient(),
 	}
+	build.Trigger.Cutoff = drivetrain.DefaultCutoff(&build)
 	r, err := cycle.Simulate(context.Background(), &build, cycle.Settings{})
 	if err != nil {
 		fmt.Println(err)

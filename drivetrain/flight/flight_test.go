@@ -280,7 +280,7 @@ func TestSpacer(t *testing.T) {
 	b := build(t, "", "piston.spacer=2 mm")
 	same := *b
 	same.Piston.Spacer = 0
-	same.Sector.EngagedAngle = b.Sector.ReleaseAngle() - w/b.Sector.PitchRadius()
+	same.Sector.EngagedAngle = b.ReleaseAngle() - w/b.Sector.PitchRadius()
 	same.Spring.Preload += w
 	same.Cylinder.Port -= w
 	compare(t, fly(t, &same, flight.Settings{ReleaseSpeed: 2}), fly(t, b, flight.Settings{ReleaseSpeed: 2}), 1e-9, "")

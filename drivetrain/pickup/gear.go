@@ -1,7 +1,6 @@
 package pickup
 
 import (
-	"fmt"
 	"math"
 
 	"example.org/ampstroke/drivetrain"
@@ -37,7 +36,6 @@ const sameLength = 1e-9
 // newGear returns the gear of a valid build, or every reason why there is none.
 func newGear(b *drivetrain.Build) (*gear, error) {
 	var c quantity.Check
-	length := quantity.Length.Format
 	r, s := b.Rack, &b.Sector
 	if r == nil {
 		c.Add("rack", "missing; the pickup needs it, such as rack: {teeth: %d, pickup_offset: 2.6 mm}", s.Teeth-s.Removed)
@@ -47,70 +45,18 @@ func newGear(b *drivetrain.Build) (*gear, error) {
 		c.Add("rack.pickup_offset", "missing; wanted how far the pickup tooth's driven flank stands ahead of the line of centres with the piston home, such as 2.6 mm")
 		return nil, c.Err()
 	}
+	t := b.Teeth()
 	g := &gear{
-		rp: s.PitchRadius(), angle: s.PressureAngle, step: 2 * math.Pi / float64(s.FullTeeth), lobe: s.LobeAngle(),
-		pitch: math.Pi * s.Module, thick: (math.Pi*s.Module - r.Backlash) / 2,
-		lift: r.Lift, addendum: r.Addendum, offset: *r.PickupOffset - b.Piston.Spacer, pulls: s.Teeth - s.Removed,
-		down: make([]float64, r.Teeth),
+		rp: t.PitchRadius, rb: t.BaseRadius, ra: t.TipRadius, angle: t.PressureAngle, lag: t.Lag, lobe: s.LobeAngle(), step: 2 * math.Pi / float64(s.FullTeeth),
+		pitch: t.Pitch, thick: t.Thickness, lift: t.Lift, addendum: t.Addendum, dedendum: t.Dedendum, sweep: t.TipRadius + t.Clearance,
+		offset: *r.PickupOffset - b.Piston.Spacer, pulls: t.Pulls, down: make([]float64, t.Rack),
 	}
 	g.sin, g.cos = math.Sincos(g.angle)
 	g.tan, g.inv = math.Tan(g.angle), involute(g.angle)
-	g.rb = g.rp * g.cos
-	height := s.Addendum * s.Module
-	g.ra = g.rp + height
-	g.lag = involute(math.Acos(g.rb/g.ra)) - g.inv
-	g.dedendum = height + r.TipClearance
-	g.sweep = g.ra + r.TipClearance
-
-	if r.Teeth < g.pulls {
-		c.Add("rack.teeth", "%d are fewer than the %d that the sector pulls; wanted at least as many", r.Teeth, g.pulls)
+	for k := range g.down {
+		g.down[k] = t.TakenDown(k + 1)
 	}
-	if room := r.TipClearance + r.Lift; room < 0 {
-		c.Add("rack.lift", "%s with a tip clearance of %s leaves a negative clearance of %s: tips would run into roots", length(r.Lift), length(r.TipClearance), length(room))
-	}
-	if play := r.Backlash + 2*r.Lift*g.tan; play < 0 {
-		c.Add("rack.lift", "%s with a backlash of %s leaves a negative clearance of %s between flanks: the teeth would jam", length(r.Lift), length(r.Backlash), length(play))
-	}
-	if tip := (g.thick/g.rp - 2*g.lag) * g.ra; !(tip > 0) {
-		c.Add("sector.addendum", "%g modules with this pressure angle make pointed teeth on the sector (%s at the tip): take a lower addendum or pressure angle", s.Addendum, length(tip))
-	}
-	if tip := g.thick - 2*g.addendum*g.tan; !(tip > 0) {
-		c.Add("rack.addendum", "%s makes pointed teeth on the rack (%s at the tip): take a lower addendum or pressure angle", length(g.addendum), length(tip))
-	}
-	g.takeDown(&c, r)
-	if c.Err() != nil {
-		return nil, c.Err()
-	}
-	for k := 1; k <= len(g.down); k++ {
-		if depth := g.rp - g.tip(k); depth > g.rp*g.sin*g.sin {
-			c.Add("rack.addendum", "tooth %d reaches %s below the pitch line, where the sector's flank ends at %s: it would undercut the sector; lower the rack's addendum, or take a larger pressure angle or more full_teeth",
-				k, length(depth), length(g.rp*g.sin*g.sin))
-			break
-		}
-	}
-	if g.tip(1) >= g.ra {
-		c.Add("rack.addendum", "the tip of the pickup tooth stands %s above the sector's tips, out of the sector's reach: lower the rack (rack.lift) or take a tooth that is less taken down", length(g.tip(1)-g.ra))
-	}
-	return g, c.Err()
-}
-
-// takeDown fills in what is taken down of which tooth.
-func (g *gear) takeDown(c *quantity.Check, r *drivetrain.Rack) {
-	seen := map[int]bool{}
-	for i, t := range r.TakenDown {
-		at := fmt.Sprintf("rack.taken_down.%d.", i)
-		switch {
-		case t.Tooth > r.Teeth:
-			c.Add(at+"tooth", "%d is none of the rack's %d teeth", t.Tooth, r.Teeth)
-		case seen[t.Tooth]:
-			c.Add(at+"tooth", "tooth %d is listed twice; wanted its whole depth once", t.Tooth)
-		case t.Depth > g.addendum+g.dedendum+sameLength:
-			c.Add(at+"depth", "%s is more than the tooth's height of %s", quantity.Length.Format(t.Depth), quantity.Length.Format(g.addendum+g.dedendum))
-		default:
-			g.down[t.Tooth-1] = min(t.Depth, g.addendum+g.dedendum)
-		}
-		seen[t.Tooth] = true
-	}
+	return g, nil
 }
 
 // tip returns yt, the height of the tip line of rack tooth k [m].

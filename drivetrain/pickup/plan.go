@@ -35,12 +35,12 @@ type Layout struct {
 	SpacerLimit float64
 	// HandOver is the pull.
 	HandOver HandOver
-	// Stroke is the piston's by the geometry of the teeth [m].
+	// Stroke is the piston's, that of the cycle: by the teeth, or by the engaged
+	// angle of a stroke that was measured (equation D2) [m].
 	Stroke float64
-	// EngagedAngle is from the first contact to the release [rad].
+	// EngagedAngle is from the first contact to that release [rad].
 	EngagedAngle float64
-	// SectorEngagedAngle is what sector.engaged_angle has to be for the stroke of
-	// equation D5 to be that of the geometry [rad].
+	// SectorEngagedAngle is θr by the teeth, even where another was measured [rad].
 	SectorEngagedAngle float64
 }
 
@@ -171,9 +171,12 @@ func (g *gear) layout(b *drivetrain.Build) (Layout, error) {
 	}
 	l.Overlap = (g.ra*math.Cos(l.Contact.SectorAngle-g.lag) - tip) / (g.ra - tip)
 	l.HandOver = g.handOver(l.Contact.SectorAngle)
-	l.Stroke = l.HandOver.Stroke
+	l.Stroke, l.SectorEngagedAngle = b.Geometry().Stroke, b.ReleaseAngleByTeeth()
 	l.EngagedAngle = l.HandOver.End - l.HandOver.Start
-	l.SectorEngagedAngle = (l.Stroke + b.Piston.Spacer) / g.rp
+	if measured := b.Sector.EngagedAngle; measured != 0 {
+		// θ of D5 is that of H, turned by the offset without spacer.
+		l.EngagedAngle = measured - (l.HandOver.Start + *b.Rack.PickupOffset/g.rp)
+	}
 	return l, nil
 }
 
