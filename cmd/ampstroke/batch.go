@@ -101,7 +101,7 @@ func runBatch(c *cobra.Command, path string, base *buildfile.Document, settings 
 			fmt.Fprintf(c.ErrOrStderr(), "ampstroke: --batch: line %d: %v\n", l.number, err)
 			o = append(o, member{"error", err.Error()})
 		} else {
-			o = append(o, cycleJSON(r, l.document.Target.Judge(&r.Summary), nil)...)
+			o = append(o, cycleJSON(r, l.document.Target.Judge(&r.Summary), nil, nil)...)
 			o = slices.DeleteFunc(o, func(m member) bool { return m.key == "cautions" })
 		}
 		text, err := json.Marshal(o)

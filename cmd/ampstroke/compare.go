@@ -15,6 +15,7 @@ import (
 	"example.org/ampstroke/drivetrain/chart"
 	"example.org/ampstroke/drivetrain/cycle"
 	"example.org/ampstroke/drivetrain/heat"
+	"example.org/ampstroke/drivetrain/study"
 )
 
 func compareCommand() *cobra.Command {
@@ -64,9 +65,8 @@ that do better by it than the first are marked with *, those that miss it with !
 				printCautions(c.OutOrStdout())
 			}
 			fault := false
-			for i, r := range m.results {
-				warn(c.ErrOrStderr(), warningOf(i, len(m.results)), r.Warnings)
-				fault = fault || broken(r, m.verdicts[i])
+			for i, x := range m.looks {
+				fault = fault || fails(m.verdicts[i], x.Findings)
 			}
 			if s.strict && fault {
 				return &failure{missed, errMissed}
@@ -81,7 +81,8 @@ that do better by it than the first are marked with *, those that miss it with !
 // comparison is builds side by side.
 type comparison struct {
 	paths       []string
-	results     []*cycle.Result
+	looks       []*study.Examination
+	results     []*cycle.Result // of the looks
 	differences []buildfile.Difference
 	target      cycle.Target // by which is judged
 	judge       int          // whose target it is, −1: nobody's
@@ -101,16 +102,24 @@ func compare(c *cobra.Command, s *shared, paths []string) (*comparison, error) {
 		}
 	}
 	for i, d := range documents {
-		r, err := cycle.Simulate(c.Context(), d.Build, cycle.Settings{})
+		x, err := study.Examine(c.Context(), d.Build, d.Target, cycle.Settings{})
 		if err != nil {
 			return nil, fmt.Errorf("%s: %w", paths[i], err)
 		}
-		m.results = append(m.results, r)
-		m.verdicts = append(m.verdicts, m.target.Judge(&r.Summary))
+		m.looks, m.results = append(m.looks, x), append(m.results, x.Cycle)
+		m.verdicts = append(m.verdicts, m.target.Judge(&x.Cycle.Summary))
 	}
 	m.differences = buildfile.Differences(documents...)
 	m.switches, err = differentSwitches(c.Context(), m)
 	return m, errors.Join(err, c.Context().Err())
+}
+
+// head is how build i is called in tables, with ! where it has a fault.
+func (m *comparison) head(i int) string {
+	if m.looks[i].Findings.Broken() {
+		return strconv.Itoa(i+1) + "!"
+	}
+	return strconv.Itoa(i + 1)
 }
 
 // mark says what the target makes of a figure of build i: "*" better than the
@@ -133,15 +142,18 @@ func (m *comparison) mark(figure string, i int) (text string) {
 func (m *comparison) print(w io.Writer) {
 	fmt.Fprintf(w, "%d builds side by side\n\n", len(m.results))
 	for i, r := range m.results {
-		fmt.Fprintf(w, "  %d  %s (%s)", i+1, r.Build.Name, m.paths[i])
+		fmt.Fprintf(w, "  %s  %s (%s)", m.head(i), r.Build.Name, m.paths[i])
 		if r.Status == cycle.Stall {
 			fmt.Fprint(w, ": the motor stalls")
 		}
 		fmt.Fprintln(w)
 	}
+	for i, x := range m.looks {
+		printFindings(w, "  "+m.head(i)+"  ", m.verdicts[i], x.Findings)
+	}
 	heads := []string{""}
 	for i := range m.results {
-		heads = append(heads, strconv.Itoa(i+1))
+		heads = append(heads, m.head(i))
 	}
 	var table [][]string
 	follows := 0
@@ -224,14 +236,14 @@ func (m *comparison) printTarget(w io.Writer, heads []string) {
 			case cycle.Met:
 				text = "met"
 			case cycle.Missed:
-				text = "missed by " + shown(f.Kind, v.Shortfall())
+				text = "missed by " + study.Shown(f.Kind, v.Shortfall())
 			}
 			line = append(line, text)
 		}
 		table = append(table, line)
 	}
 	printTable(w, fmt.Sprintf("the target of build %d", m.judge+1), heads, table)
-	fmt.Fprintln(w, "\n  * better by that target than build 1   ! misses it   (in brackets: against build 1)")
+	fmt.Fprintln(w, "\n  * better by that target than build 1   ! misses it; behind a build's number: it has a fault   (in brackets: against build 1)")
 }
 
 // line puts a figure of all builds into a row, with the differences from the
@@ -288,7 +300,7 @@ func change(v, first float64, digits int, unit string) string {
 func (m *comparison) json() object {
 	var builds, differences, figures []object
 	for i, r := range m.results {
-		builds = append(builds, append(object{{"file", m.paths[i]}}, cycleJSON(r, m.verdicts[i], nil)...))
+		builds = append(builds, append(object{{"file", m.paths[i]}}, cycleJSON(r, m.verdicts[i], m.looks[i].Findings, nil)...))
 	}
 	for _, d := range m.differences {
 		var values, assumed []any

@@ -11,6 +11,7 @@ import (
 	"example.org/ampstroke/drivetrain/buildfile"
 	"example.org/ampstroke/drivetrain/chart"
 	"example.org/ampstroke/drivetrain/cycle"
+	"example.org/ampstroke/drivetrain/study"
 )
 
 func cycleCommand() *cobra.Command {
@@ -65,10 +66,11 @@ is a build file; left out, the embedded demo is used.`,
 			if c.Flags().Changed("accuracy") {
 				return bad(errors.New("--accuracy: goes with --batch alone"))
 			}
-			r, err := cycle.Simulate(c.Context(), d.Build, cycle.Settings{})
+			x, err := study.Examine(c.Context(), d.Build, d.Target, cycle.Settings{})
 			if err != nil {
 				return err
 			}
+			r, verdict := x.Cycle, x.Verdicts
 			if err := c.Context().Err(); err != nil {
 				return err
 			}
@@ -92,15 +94,14 @@ is a build file; left out, the embedded demo is used.`,
 					return err
 				}
 			}
-			verdict := d.Target.Judge(&r.Summary)
 			if s.json {
 				var assumed []buildfile.Assumption
 				if explain {
 					assumed = append([]buildfile.Assumption{}, d.Assumed()...)
 				}
-				err = printJSON(c.OutOrStdout(), append(cycleJSON(r, verdict, assumed), shots.json()...))
+				err = printJSON(c.OutOrStdout(), append(cycleJSON(r, verdict, x.Findings, assumed), append(chargeJSON(x), shots.json()...)...))
 			} else {
-				printCycle(c.OutOrStdout(), r, verdict)
+				printCycle(c.OutOrStdout(), x)
 				shots.print(c.OutOrStdout(), r)
 				if explain {
 					printAssumed(c.OutOrStdout(), d.Assumed())
@@ -110,8 +111,7 @@ is a build file; left out, the embedded demo is used.`,
 			if err != nil {
 				return err
 			}
-			warn(c.ErrOrStderr(), warningOf(0, 1), r.Warnings)
-			if s.strict && broken(r, verdict) {
+			if s.strict && fails(verdict, x.Findings) {
 				return &failure{missed, errMissed}
 			}
 			return nil
@@ -134,23 +134,8 @@ func counted(n int, what string) string {
 	return fmt.Sprintf("%d %ss", n, what)
 }
 
-// broken tells whether --strict finds fault: a want that is missed, a target for
-// a gun that stalls, or a limit of a part that is broken.
-func broken(r *cycle.Result, verdict []cycle.Verdict) bool {
-	for _, v := range verdict {
-		if v.Outcome == cycle.Missed {
-			return true
-		}
-	}
-	for _, w := range r.Warnings {
-		if w.Limit {
-			return true
-		}
-	}
-	return false
-}
-
-func printCycle(w io.Writer, r *cycle.Result, verdict []cycle.Verdict) {
+func printCycle(w io.Writer, x *study.Examination) {
+	r := x.Cycle
 	fmt.Fprintf(w, "%s: %s fire, ", r.Build.Name, r.Build.Trigger.Mode)
 	switch r.Status {
 	case cycle.Stall:
@@ -160,15 +145,20 @@ func printCycle(w io.Writer, r *cycle.Result, verdict []cycle.Verdict) {
 	default:
 		fmt.Fprintf(w, "%.1f rounds a second\n", r.Summary.RateOfFire)
 	}
+	printFindings(w, "", x.Verdicts, x.Findings)
 	for _, g := range cycleFigures() {
 		var rows []row
 		for _, f := range g.rows {
+			if f.key == "shots_per_charge" { // printCharge has both modes
+				continue
+			}
 			rows = append(rows, row{f.name, f.text(r), f.note(r)})
 		}
 		printRows(w, g.heading, rows)
 	}
+	printCharge(w, x)
 	printLedger(w, r)
-	printVerdict(w, r, verdict)
+	printVerdict(w, r, x.Verdicts)
 }
 
 func printLedger(w io.Writer, r *cycle.Result) {
@@ -209,10 +199,10 @@ func printVerdict(w io.Writer, r *cycle.Result, verdict []cycle.Verdict) {
 	var rows []row
 	for _, v := range verdict {
 		f, _ := cycle.FindFigure(v.Figure)
-		value, note := shown(f.Kind, v.Value), "met"
+		value, note := study.Shown(f.Kind, v.Value), "met"
 		switch v.Outcome {
 		case cycle.Missed:
-			note = "MISSED by " + shown(f.Kind, v.Shortfall())
+			note = "MISSED by " + study.Shown(f.Kind, v.Shortfall())
 		case cycle.NoFigure:
 			value, note = "none", "this build has no such figure"
 			if r.Status == cycle.Stall {

@@ -6,14 +6,18 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
 
 	"example.org/ampstroke/drivetrain/buildfile"
 	"example.org/ampstroke/drivetrain/chart"
+	"example.org/ampstroke/drivetrain/cycle"
+	"example.org/ampstroke/drivetrain/finding"
 	"example.org/ampstroke/drivetrain/heat"
 	"example.org/ampstroke/drivetrain/quantity"
+	"example.org/ampstroke/drivetrain/study"
 )
 
 // warmth is what the heat command found.
@@ -21,6 +25,9 @@ type warmth struct {
 	*heat.Result
 	stalled *heat.Stalled
 	gauges  []heat.GaugeRow // nil: not asked for
+
+	verdicts []cycle.Verdict
+	findings finding.List // of the build, and of the plan
 }
 
 func heatCommand() *cobra.Command {
@@ -64,10 +71,15 @@ beside steps repeats them all.`,
 			if err != nil {
 				return err
 			}
+			x, err := study.Examine(c.Context(), d.Build, d.Target, cycle.Settings{})
+			if err != nil {
+				return err
+			}
 			w, err := warm(c.Context(), d, p, gauges, heat.Settings{RoundByRound: everyRound, Trace: s.trace != "" || s.plot != ""})
 			if err != nil {
 				return err
 			}
+			w.verdicts, w.findings = x.Verdicts, x.With(w.Result, w.stalled)
 			if s.plot != "" {
 				if err := s.picture(c.ErrOrStderr(), chart.Heat(w.Result)); err != nil {
 					return err
@@ -87,8 +99,7 @@ beside steps repeats them all.`,
 			if err != nil {
 				return err
 			}
-			warn(c.ErrOrStderr(), warningOf(0, 1), w.Warnings)
-			if s.strict && w.broken() {
+			if s.strict && fails(w.verdicts, w.findings) {
 				return &failure{missed, errMissed}
 			}
 			return nil
@@ -131,7 +142,6 @@ func warm(ctx context.Context, d *buildfile.Document, p *heat.Plan, gauges bool,
 	if w.stalled, err = heat.FindStalled(ctx, r.Build); err != nil {
 		return nil, err
 	}
-	w.Warnings = append(w.Warnings, w.stalled.Warnings()...)
 	if gauges {
 		settings.Trace = false
 		if w.gauges, err = heat.Gauges(ctx, b, p, heat.CommonGauges(), settings); err != nil {
@@ -139,20 +149,6 @@ func warm(ctx context.Context, d *buildfile.Document, p *heat.Plan, gauges bool,
 		}
 	}
 	return w, ctx.Err()
-}
-
-// broken tells whether --strict finds fault: a part at its limit, a plan that ended
-// early, or another limit that is broken.
-func (w *warmth) broken() bool {
-	if w.FirstOut != "" || w.Outcome != heat.Done {
-		return true
-	}
-	for _, one := range w.Warnings {
-		if one.Limit {
-			return true
-		}
-	}
-	return false
 }
 
 // degrees shows a temperature in degrees Celsius, "-" where there is none.
@@ -180,6 +176,7 @@ func (w *warmth) print(out io.Writer) {
 		heat.FuseBlown: "then the fuse blows", heat.Stall: "then the motor stalls",
 	}
 	fmt.Fprintf(out, "%s, %s: %s in %s, %s\n", w.Build.Name, w.Plan.Name, counted(w.Rounds, "round"), clock(w.Duration), ended[w.Outcome])
+	printFindings(out, "", w.verdicts, w.findings)
 	var table [][]string
 	for _, p := range w.Parts {
 		if math.IsNaN(p.Start) {
@@ -441,11 +438,8 @@ func (w *warmth) json() object {
 		}
 		o = append(o, member{"gauges", rows})
 	}
-	warned := []object{}
-	for _, one := range w.Warnings {
-		warned = append(warned, object{{"code", one.Code}, {"text", one.Text}})
-	}
-	return append(o, member{"warnings", warned}, member{"cautions", cautions()})
+	warned := append(slices.Clone(w.Warnings), w.stalled.Warnings()...)
+	return append(o, member{"warnings", warningsJSON(warned)}, member{"findings", findingsJSON(w.findings)}, member{"cautions", cautions()})
 }
 
 func (w *warmth) leadsJSON() object {

@@ -7,6 +7,7 @@ import (
 
 	"example.org/ampstroke/drivetrain/buildfile"
 	"example.org/ampstroke/drivetrain/cycle"
+	"example.org/ampstroke/drivetrain/finding"
 	"example.org/ampstroke/drivetrain/flight"
 	"example.org/ampstroke/motor"
 )
@@ -59,7 +60,7 @@ func printJSON(w io.Writer, v any) error {
 	return err
 }
 
-func cycleJSON(r *cycle.Result, verdict []cycle.Verdict, assumed []buildfile.Assumption) object {
+func cycleJSON(r *cycle.Result, verdict []cycle.Verdict, found finding.List, assumed []buildfile.Assumption) object {
 	s := &r.Summary
 	f := func(v float64) figure { return figure(v) }
 	var phase, second any
@@ -124,11 +125,11 @@ func cycleJSON(r *cycle.Result, verdict []cycle.Verdict, assumed []buildfile.Ass
 			{"what", v.Figure}, {"value", f(v.Value)}, {"min", f(v.Min)}, {"max", f(v.Max)}, {"ok", ok},
 		})
 	}
-	warned := []object{}
-	for _, w := range r.Warnings {
-		warned = append(warned, object{{"code", w.Code}, {"text", w.Text}})
+	o = append(o, member{"verdict", verdicts}, member{"warnings", warningsJSON(r.Warnings)})
+	if found != nil {
+		o = append(o, member{"findings", findingsJSON(found)})
 	}
-	o = append(o, member{"verdict", verdicts}, member{"warnings", warned}, member{"cautions", cautions()})
+	o = append(o, member{"cautions", cautions()})
 	if assumed != nil {
 		list := []object{}
 		for _, a := range assumed {

@@ -12,8 +12,9 @@ import (
 	"example.org/ampstroke/drivetrain"
 	"example.org/ampstroke/drivetrain/buildfile"
 	"example.org/ampstroke/drivetrain/chart"
-	"example.org/ampstroke/drivetrain/cycle"
+	"example.org/ampstroke/drivetrain/finding"
 	"example.org/ampstroke/drivetrain/quantity"
+	"example.org/ampstroke/drivetrain/study"
 	"example.org/ampstroke/motor"
 )
 
@@ -76,7 +77,7 @@ All parts have the build's ambient temperature, which --set can change.`,
 				if err := printJSON(c.OutOrStdout(), document); err != nil {
 					return err
 				}
-				return warnOfMotors(c.ErrOrStderr(), &s, all)
+				return strictOfMotors(&s, all)
 			}
 			if len(all) == 1 {
 				all[0].print(c.OutOrStdout())
@@ -84,28 +85,19 @@ All parts have the build's ambient temperature, which --set can change.`,
 				printMotors(c.OutOrStdout(), all)
 			}
 			printCautions(c.OutOrStdout())
-			return warnOfMotors(c.ErrOrStderr(), &s, all)
+			return strictOfMotors(&s, all)
 		},
 	}
 	s.add(c)
 	return c
 }
 
-// warnOfMotors says what is wrong with motors, and whether --strict minds.
-func warnOfMotors(stderr io.Writer, s *shared, all []motorOf) error {
-	limit := false
+// strictOfMotors fails on magnets that the held motor's current weakens.
+func strictOfMotors(s *shared, all []motorOf) error {
 	for i := range all {
-		m := &all[i]
-		found := cycle.MotorWarnings(m.build, m.constants.SlotFill)
-		if m.demag.Margin() < 0 {
-			limit = true
-			found = append(found, cycle.Warning{Code: "demagnetisation", Limit: true, Text: fmt.Sprintf(
-				"held on the full voltage, its %.1f A would weaken the magnets for good: cycle says what the inrush does behind pack and leads", m.characteristic.Stall.Current)})
+		if s.strict && all[i].demag.Margin() < 0 {
+			return &failure{missed, errMissed}
 		}
-		warn(stderr, warningOf(i, len(all)), found)
-	}
-	if s.strict && limit {
-		return &failure{missed, errMissed}
 	}
 	return nil
 }
@@ -265,6 +257,7 @@ const characteristicRows = 11
 
 func (m *motorOf) print(w io.Writer) {
 	fmt.Fprintf(w, "%s: %s, at %.0f degC\n", m.build.Name, m.build.Motor.String(), m.build.Ambient.Temperature-quantity.Celsius)
+	printFindings(w, "", nil, finding.Join(study.Motor(m.build)))
 	figures := motorFigures()
 	for _, heading := range headings(figures) {
 		var rows []row
@@ -298,6 +291,9 @@ func printMotors(w io.Writer, all []motorOf) {
 		}
 		fmt.Fprintf(w, "  %d  %s: %s, at %.0f degC%s\n", i+1, m.build.Name, m.build.Motor.String(), m.build.Ambient.Temperature-quantity.Celsius, turns)
 		heads = append(heads, strconv.Itoa(i+1))
+	}
+	for i, m := range all {
+		printFindings(w, fmt.Sprintf("  %d  ", i+1), nil, finding.Join(study.Motor(m.build)))
 	}
 	figures := motorFigures()
 	for _, heading := range headings(figures) {
@@ -362,6 +358,7 @@ func (m *motorOf) json() object {
 		{"best", point(h.Best)},
 		{"strongest", point(h.Strongest)},
 		{"characteristic", course},
+		{"findings", findingsJSON(finding.Join(study.Motor(m.build)))},
 	}
 }
 

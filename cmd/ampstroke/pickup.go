@@ -1,13 +1,11 @@
 package main
 
 import (
-	"errors"
 	"fmt"
 	"io"
 	"math"
 	"os"
 	"path/filepath"
-	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -18,6 +16,7 @@ import (
 	"example.org/ampstroke/drivetrain/cycle"
 	"example.org/ampstroke/drivetrain/pickup"
 	"example.org/ampstroke/drivetrain/quantity"
+	"example.org/ampstroke/drivetrain/study"
 )
 
 func pickupCommand() *cobra.Command {
@@ -53,8 +52,12 @@ figures are those of automatic fire.`,
 			if err != nil {
 				return placed(d, err)
 			}
-			r, err := plan.Fire(c.Context(), pickup.Settings{})
+			x, err := study.Examine(c.Context(), d.Build, d.Target, cycle.Settings{})
 			if err != nil {
+				return err
+			}
+			r := &pickup.Result{Plan: plan, Before: *x.Pickup}
+			if r.After, err = plan.After.Fire(c.Context(), pickup.Settings{}); err != nil {
 				return err
 			}
 			if err := c.Context().Err(); err != nil {
@@ -82,18 +85,15 @@ figures are those of automatic fire.`,
 				}
 			}
 			if s.json {
-				if err := printJSON(c.OutOrStdout(), pickupJSON(r)); err != nil {
+				if err := printJSON(c.OutOrStdout(), pickupJSON(r, x)); err != nil {
 					return err
 				}
 			} else {
-				printPickup(c.OutOrStdout(), r)
+				printPickup(c.OutOrStdout(), r, x)
 				printCautions(c.OutOrStdout())
 			}
-			now := r.Before.Warnings()
-			warn(c.ErrOrStderr(), "warning: as it stands: ", now)
-			warn(c.ErrOrStderr(), "warning: after the work: ", r.After.Warnings())
-			if s.strict && slices.ContainsFunc(now, func(w cycle.Warning) bool { return w.Limit }) {
-				return &failure{missed, errLimit}
+			if s.strict && fails(x.Verdicts, x.Findings) {
+				return &failure{missed, errMissed}
 			}
 			return nil
 		},
@@ -105,9 +105,6 @@ figures are those of automatic fire.`,
 	})
 	return c
 }
-
-// errLimit says that --strict was not met.
-var errLimit = errors.New("as it stands, a tooth blocks, the drive is lost, the rack is caught or a limit is broken (--strict)")
 
 // checkAfter looks at the name of the file that --after writes.
 func checkAfter(path string, args []string, s *shared) error {
@@ -189,15 +186,13 @@ func pickupFigures() []pickupGroup {
 			{"depth of contact", func(s *pickup.State) float64 { return s.Depth }, 100, 3, "%", "100 flush, 0 at the rack tooth's corner"},
 			{"room for spacers", func(s *pickup.State) float64 { return s.SpacerLimit }, mm, 3, "mm", "until the sector's corner meets it"},
 		}},
-		{"pull, by the geometry of the teeth", []pickupFigure{
+		{"pull", []pickupFigure{
 			{"stroke", func(s *pickup.State) float64 { return s.Stroke }, mm, 4, "mm", "until the last corner lets go"},
 			{"sector turns", func(s *pickup.State) float64 { return s.EngagedAngle }, degrees, 4, "°", "from first contact to release"},
-			{"engaged_angle", func(s *pickup.State) float64 { return s.SectorEngagedAngle }, degrees, 4, "°", "that gives sector this stroke in the cycle"},
 			{"slip", func(s *pickup.State) float64 { return s.HandOver.Slip }, mm, 3, "mm", "the rack falls where a tooth is missing"},
 		}},
-		{"what the spacer does, with the engaged angle of the file", []pickupFigure{
+		{"what the spacer does", []pickupFigure{
 			{"preload", func(s *pickup.State) float64 { g := s.Build.Geometry(); return g.Preload }, mm, 4, "mm", "of the spring, spacer included"},
-			{"stroke", func(s *pickup.State) float64 { return s.Cycle.Summary.Stroke }, mm, 4, "mm", ""},
 			{"pull", func(s *pickup.State) float64 { g := s.Build.Geometry(); return g.Release - g.Pickup }, degrees, 4, "°", "of the sector"},
 			{"rate of fire", func(s *pickup.State) float64 { return s.Cycle.Summary.RateOfFire }, 1, 4, "/s", ""},
 			{"muzzle velocity", func(s *pickup.State) float64 { return s.Cycle.Summary.MuzzleVelocity }, 1, 4, "m/s", ""},
@@ -220,8 +215,12 @@ func pickupFigures() []pickupGroup {
 	}
 }
 
-func printPickup(w io.Writer, r *pickup.Result) {
-	fmt.Fprintf(w, "%s: the sector meets the pickup tooth %s\n", r.Plan.Before.Build.Name, where(&r.Before.Contact))
+func printPickup(w io.Writer, r *pickup.Result, x *study.Examination) {
+	fmt.Fprintf(w, "%s: the sector meets the pickup tooth %s\n", r.Plan.Before.Build.Name, r.Before.Contact.Where())
+	printFindings(w, "", x.Verdicts, x.Findings)
+	for _, f := range r.After.Warnings() {
+		fmt.Fprintln(w, wrap("after the work: ", f.Text+" ["+f.Code+"]", screen, "  "))
+	}
 	heads := []string{"", "as it stands", "after", ""}
 	for i, g := range pickupFigures() {
 		var lines [][]string
@@ -243,7 +242,7 @@ func printPickup(w io.Writer, r *pickup.Result) {
 		printTable(w, g.heading, heads, lines)
 	}
 	fmt.Fprintln(w, "\nwork, in the order of the hands")
-	for i, step := range advice(r) {
+	for i, step := range r.Work() {
 		fmt.Fprintln(w, wrap(fmt.Sprintf("  %d. ", i+1), step, 96, "     "))
 	}
 }
@@ -253,18 +252,6 @@ func dash(text string) string {
 		return "-"
 	}
 	return text
-}
-
-// where says where a contact lies.
-func where(c *pickup.Contact) string {
-	degrees := c.Angle * 180 / math.Pi
-	switch {
-	case math.Abs(degrees) < 0.05:
-		return "square"
-	case degrees < 0:
-		return fmt.Sprintf("%.1f° late", -degrees)
-	}
-	return fmt.Sprintf("%.1f° ahead of square", degrees)
 }
 
 func inTheWay(s *pickup.State) string {
@@ -296,97 +283,7 @@ func drive(s *pickup.State) string {
 	return "held to the end"
 }
 
-// advice lists what the hands do, in their order.
-func advice(r *pickup.Result) (all []string) {
-	say := func(format string, args ...any) { all = append(all, fmt.Sprintf(format, args...)) }
-	mm := func(v float64) string { return fmt.Sprintf("%.2f mm", 1e3*v) }
-	say("Take the pack out before the shell is opened, and let off a pulled spring. Wear eye protection: the spring is under load until it is out, so hold its guide when the shell comes apart.")
-	before, after := &r.Before, &r.After
-	wrong := unsound(after)
-	if len(r.Pads) == 0 && len(r.TakeDown) == 0 {
-		switch {
-		case r.Spacer > 1e-5 && after.Contact.Kind == pickup.Land:
-			say("The gun jams, tip on tip. Flush would take a spacer of %s, but no pad in stock is so thin: cut one.", mm(r.Spacer))
-		case wrong != "":
-			say("No pad and no file mends this rack: %s. Take another rack or sector.", wrong)
-		case r.Spacer == 0 && before.Offset < -1e-5:
-			say("The contact is late by %s: take out that much spacer if there is any, else nothing that is put in helps.", mm(-before.Offset))
-		case r.Spacer > 1e-5:
-			say("Flush would take a spacer of %s, but no pad in stock is so thin: cut one, or leave it.", mm(r.Spacer))
-		default:
-			say("Nothing is to be done: the contact is square and no rack tooth is in the way.")
-		}
-		return all
-	}
-	if in := before.Build.Piston.Spacer; before.Offset < -1e-5 && in > 0 {
-		say("The contact is late by %s, and a spacer of %s is in: take that out first and begin anew. What follows is for the spacer left in.", mm(-before.Offset), mm(in))
-	}
-	if wrong != "" {
-		say("Change nothing yet: with the work below done, %s. Look for another spacer, rack or sector first, and begin anew.", wrong)
-	}
-	step := func(v float64) string { return fmt.Sprintf("%.3g mm", 1e3*v) }
-	if len(r.Pads) > 0 {
-		var pads []string
-		for _, p := range r.Pads {
-			pads = append(pads, step(p))
-		}
-		what, sum := "pad of "+pads[0], ""
-		if len(pads) > 1 {
-			what, sum = "pads of "+strings.Join(pads, " and "), ", "+step(r.Added())+" in all"
-		}
-		say("Put in the %s%s, so that the piston rests that much farther back.%s", what, sum, rest(r))
-	}
-	had := map[int]float64{}
-	for _, t := range before.Build.Rack.TakenDown {
-		had[t.Tooth] = t.Depth
-	}
-	for _, t := range r.TakeDown {
-		more := ""
-		if h := had[t.Tooth]; h > 0 {
-			more = fmt.Sprintf(", %s more than it is", mm(t.Depth-h))
-		}
-		rack := after.Build.Rack
-		whole := ""
-		if full := rack.Addendum + after.Build.Sector.Addendum*after.Build.Sector.Module + rack.TipClearance; t.Depth > full-1e-6 {
-			whole = " (the whole tooth)"
-		}
-		say("Take rack tooth %d (the pickup tooth is 1) down by %s from its original tip%s%s: flat, over the whole width. Round no edge of the pickup tooth.", t.Tooth, mm(t.Depth), more, whole)
-	}
-	on := ", and hand the rack on through the whole pull"
-	if wrong != "" {
-		on = "; the pull will not be sound, as said above"
-	}
-	say("Check again before the spring goes in: turn the sector by hand. Its first tooth has to pass the rack freely and meet the pickup tooth %s%s.", where(&after.Contact), on)
-	say("Write the work down (--after FILE.yaml) and compare both builds: the figures of the shot move with the spacer. In the file, pickup_offset stays what it is without spacers.")
-	return all
-}
-
-// unsound says why the pull of a state can't be left as it is; empty if it can.
-func unsound(s *pickup.State) string {
-	h := &s.HandOver
-	switch {
-	case s.Contact.Kind == pickup.Land:
-		return "the sector's first tooth would strike the pickup tooth tip on tip"
-	case h.Lost:
-		return fmt.Sprintf("tooth %d lets the rack go and no later one has it", h.Last)
-	case h.Caught():
-		return "the sector's next first tooth comes among the rack's before the last one lets go"
-	case len(h.Strikes) > 0:
-		return fmt.Sprintf("tips strike at tooth %d in the pull", h.Strikes[0].Tooth)
-	}
-	return ""
-}
-
-// rest says what a stack leaves of the spacer that flush asks for.
-func rest(r *pickup.Result) string {
-	left := r.Spacer - r.Added()
-	if left < 1e-6 {
-		return ""
-	}
-	return fmt.Sprintf(" Flush asks for %.2f mm; no stack of the pads in stock comes nearer without passing it.", 1e3*r.Spacer)
-}
-
-func pickupJSON(r *pickup.Result) object {
+func pickupJSON(r *pickup.Result, x *study.Examination) object {
 	stack := []figure{}
 	for _, p := range r.Pads {
 		stack = append(stack, figure(p))
@@ -396,7 +293,7 @@ func pickupJSON(r *pickup.Result) object {
 		{"spacer_m", figure(r.Spacer)}, {"stack_m", stack}, {"teeth_to_take_down", takenDownJSON(r.TakeDown)},
 	}
 	o = append(o, stateJSON(&r.Before)...)
-	return append(o, member{"after", stateJSON(&r.After)}, member{"advice", advice(r)}, member{"cautions", cautions()})
+	return append(o, member{"after", stateJSON(&r.After)}, member{"findings", findingsJSON(x.Findings)}, member{"advice", r.Work()}, member{"cautions", cautions()})
 }
 
 func takenDownJSON(all []drivetrain.TakenDown) []object {
@@ -414,10 +311,6 @@ func stateJSON(s *pickup.State) object {
 	for _, t := range s.HandOver.Strikes {
 		strikes = append(strikes, object{{"tooth", t.Tooth}, {"sector_angle_rad", f(t.Angle)}, {"short_m", f(t.Short)}})
 	}
-	warned := []object{}
-	for _, w := range s.Warnings() {
-		warned = append(warned, object{{"code", w.Code}, {"text", w.Text}})
-	}
 	g := s.Build.Geometry()
 	c := &s.Contact
 	return object{
@@ -433,6 +326,6 @@ func stateJSON(s *pickup.State) object {
 		{"spring_shear_stress_pa", f(s.SpringShear)}, {"spring_safety", f(s.SpringSafety)}, {"spring_solid_length_m", f(s.SolidLength)}, {"spring_shortest_length_m", f(s.ShortestLength)},
 		{"preload_m", f(g.Preload)}, {"stroke_m", f(g.Stroke)}, {"pull_angle_rad", f(g.Release - g.Pickup)}, {"pme_margin_s", f(s.Cycle.Summary.PMEMargin)},
 		{"muzzle_velocity_m_s", f(s.Cycle.Summary.MuzzleVelocity)}, {"rate_of_fire_hz", f(s.Cycle.Summary.RateOfFire)},
-		{"warnings", warned},
+		{"warnings", warningsJSON(s.Warnings())},
 	}
 }

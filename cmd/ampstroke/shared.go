@@ -10,7 +10,6 @@ import (
 
 	"example.org/ampstroke/drivetrain/buildfile"
 	"example.org/ampstroke/drivetrain/chart"
-	"example.org/ampstroke/drivetrain/cycle"
 	"example.org/ampstroke/drivetrain/quantity"
 	"example.org/ampstroke/drivetrain/wholefile"
 )
@@ -120,22 +119,6 @@ func draw(stderr io.Writer, path string, p *chart.Picture) error {
 		return bad(err)
 	}
 	return write(stderr, path, func(w io.Writer) error { return p.Encode(w, format) })
-}
-
-// warn says what is wrong with a build; which one, if there are several, stands in
-// start.
-func warn(stderr io.Writer, start string, all []cycle.Warning) {
-	for _, w := range all {
-		fmt.Fprintln(stderr, wrap(start, w.Text+" ["+w.Code+"]", 96, "  "))
-	}
-}
-
-// warningOf is how a warning of build i among n begins.
-func warningOf(i, n int) string {
-	if n == 1 {
-		return "warning: "
-	}
-	return fmt.Sprintf("warning: build %d: ", i+1)
 }
 
 // oneBuild takes at most one build file.

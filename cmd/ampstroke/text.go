@@ -9,6 +9,7 @@ import (
 	"unicode/utf8"
 
 	"example.org/ampstroke/drivetrain/quantity"
+	"example.org/ampstroke/drivetrain/study"
 )
 
 // row is one line of a table: a name, a value with its unit, and what it means.
@@ -67,15 +68,6 @@ func printTable(w io.Writer, heading string, heads []string, lines [][]string) {
 	}
 }
 
-// round shortens a number to five digits.
-func round(v float64) float64 {
-	r, err := strconv.ParseFloat(strconv.FormatFloat(v, 'g', 5, 64), 64)
-	if err != nil {
-		return v
-	}
-	return r
-}
-
 func pad(s string, width int) string {
 	return s + strings.Repeat(" ", max(0, width-utf8.RuneCountInString(s)))
 }
@@ -97,23 +89,11 @@ func sig(v float64, digits int, unit string) string {
 func bounds(k quantity.Kind, lo, hi float64) string {
 	switch {
 	case math.IsNaN(hi):
-		return "at least " + shown(k, lo)
+		return "at least " + study.Shown(k, lo)
 	case math.IsNaN(lo):
-		return "at most " + shown(k, hi)
+		return "at most " + study.Shown(k, hi)
 	}
-	return shown(k, lo) + " to " + shown(k, hi)
-}
-
-// shown gives a figure of a target with few digits; velocities in both the units
-// that are used of them, short times in milliseconds.
-func shown(k quantity.Kind, v float64) string {
-	switch k {
-	case quantity.Velocity:
-		return fmt.Sprintf("%s m/s (%s ft/s)", strconv.FormatFloat(v, 'f', 1, 64), strconv.FormatFloat(v/foot, 'f', 1, 64))
-	case quantity.Time:
-		return strconv.FormatFloat(round(1e3*v), 'g', -1, 64) + " ms"
-	}
-	return k.Format(round(v))
+	return study.Shown(k, lo) + " to " + study.Shown(k, hi)
 }
 
 // wrap breaks a text into lines of at most a width; the first begins with start,

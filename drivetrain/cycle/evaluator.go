@@ -4,8 +4,10 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"math"
 
 	"example.org/ampstroke/drivetrain"
+	"example.org/ampstroke/drivetrain/finding"
 	"example.org/ampstroke/drivetrain/flight"
 )
 
@@ -47,7 +49,7 @@ func (e *Evaluator) Evaluate(ctx context.Context, b *drivetrain.Build, settings 
 	e.result = Result{
 		Build: b, Motor: m.motor, Wires: m.wires,
 		Summary: emptySummary(), Ledger: emptyLedger(), FirstLedger: emptyLedger(),
-		accuracy: settings.flight(),
+		PickupSpeed: math.NaN(), accuracy: settings.flight(),
 	}
 	res := &e.result
 	s := &res.Summary
@@ -72,7 +74,7 @@ func (e *Evaluator) Evaluate(ctx context.Context, b *drivetrain.Build, settings 
 }
 
 // Warnings speaks of the build that was fired last.
-func (e *Evaluator) Warnings() []Warning { return warnings(&e.result, &e.machine) }
+func (e *Evaluator) Warnings() []finding.Finding { return warnings(&e.result, &e.machine) }
 
 // Clone returns a copy that an Evaluator doesn't overwrite.
 func (res *Result) Clone() *Result {

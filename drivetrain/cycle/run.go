@@ -24,6 +24,7 @@ type run struct {
 	books      bool    // the integrals are wanted
 	leaps      []leaps // of all arcs
 
+	entry float64 // speed just after the pickup that the last cycle began with [rad/s]
 	creep float64 // speed below which a turning shaft counts as stopped [rad/s]
 
 	cutoff   cutoff    // where the switch opens

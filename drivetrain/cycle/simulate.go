@@ -8,6 +8,7 @@ import (
 
 	"example.org/ampstroke/battery/harness"
 	"example.org/ampstroke/drivetrain"
+	"example.org/ampstroke/drivetrain/finding"
 	"example.org/ampstroke/drivetrain/flight"
 	"example.org/ampstroke/motor"
 )
@@ -43,6 +44,9 @@ type Result struct {
 	// First is the course from closing the switch to the next pickup, or to the
 	// stall, in whichever pull that is; of a single shot, to rest.
 	First *Trace
+	// PickupSpeed is the motor's speed just after the pickup in the steady cycle; NaN
+	// without one [rad/s].
+	PickupSpeed float64
 	// Steady is the course of one steady cycle, from pickup to pickup; nil in a stall.
 	Steady *Trace
 	// FirstFlight is the first shot's flight, with its course; nil if none is released.
@@ -53,7 +57,7 @@ type Result struct {
 	// Pull is what the trigger's pull comes to that ends by the cut-off: a single
 	// shot, or a burst; nil for neither.
 	Pull     *Pull
-	Warnings []Warning
+	Warnings []finding.Finding
 	Stats    Stats
 
 	accuracy float64 // of the flights [1]
@@ -174,7 +178,7 @@ func (e *Evaluator) fire(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	res.Steady = steady.trace
+	res.Steady, res.PickupSpeed = steady.trace, steady.entry
 	t := &steady.tally
 	s.Period = steady.time - steady.t0
 	if shots, err = e.fly(ctx, steady, false, func(l *release) float64 { return s.Period - l.time }); err != nil {

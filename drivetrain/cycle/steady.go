@@ -85,7 +85,7 @@ func (r *run) steady(ctx context.Context) (cycles int, err error) {
 // round steps through a cycle from just after a pickup, with a current [A] and a
 // speed [rad/s], and keeps its books.
 func (r *run) round(ctx context.Context, i, w float64) (ending, error) {
-	r.y[current], r.y[speed] = i, w
+	r.y[current], r.y[speed], r.entry = i, w, w
 	r.arc, r.y[angle], r.turns = 0, r.m.arcs[0].from, true
 	r.begin()
 	return r.toPickup(ctx)

@@ -122,7 +122,7 @@ func (v *Verdict) Better(than Verdict) bool {
 
 // Judge holds a summary against the target.
 func (t Target) Judge(s *Summary) []Verdict {
-	var all []Verdict
+	all := []Verdict{}
 	for _, w := range t {
 		f, ok := FindFigure(w.Figure)
 		if !ok {

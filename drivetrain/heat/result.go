@@ -5,6 +5,7 @@ import (
 
 	"example.org/ampstroke/drivetrain"
 	"example.org/ampstroke/drivetrain/cycle"
+	"example.org/ampstroke/drivetrain/finding"
 )
 
 // Outcome says how a plan ended.
@@ -75,7 +76,7 @@ type Result struct {
 	// End are the temperatures of all nodes at the end [K].
 	End      []NodeEnd
 	Heat     Heat
-	Warnings []cycle.Warning
+	Warnings []finding.Finding
 	Stats    Stats
 	// Course is that of all parts, nil unless asked for.
 	Course *Course

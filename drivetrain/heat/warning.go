@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"math"
 
-	"example.org/ampstroke/drivetrain/cycle"
+	"example.org/ampstroke/drivetrain/finding"
 	"example.org/ampstroke/drivetrain/quantity"
 )
 
@@ -39,10 +39,39 @@ func (r *Result) Cure(part string) string {
 	return ""
 }
 
-func warnings(r *Result, m *model) (all []cycle.Warning) {
+// CureKeys lists the keys of the build file that Cure speaks of.
+func (r *Result) CureKeys(part string) []string {
+	load := []string{"gears.ratio", "spring.rate", "motor.armature.turns"}
+	switch part {
+	case Winding, Brushes:
+		return load
+	case Magnets:
+		return append([]string{"motor.stator.magnet.limit", "motor.heat.can_to_ambient"}, load...)
+	case Leads:
+		return []string{"harness.lead.gauge", "harness.lead.length", "harness.lead.insulation"}
+	case Connectors:
+		return []string{"harness.connectors", "harness.lead.gauge"}
+	case Switch:
+		if r.Build.Harness.Switch.Contacts != nil {
+			return []string{"harness.switch.mosfet", "harness.switch.contacts.force", "harness.switch.contacts.material"}
+		}
+		return []string{"harness.switch.mosfet.resistance", "harness.switch.mosfet.to_ambient"}
+	case Pack:
+		return []string{"battery.resistance", "battery.parallel"}
+	case Fuse:
+		return []string{"harness.fuse.rating", "harness.fuse.melting"}
+	}
+	return nil
+}
+
+func warnings(r *Result, m *model) (all []finding.Finding) {
 	b := m.build
-	warn := func(broken bool, code, format string, args ...any) {
-		all = append(all, cycle.Warning{Code: code, Text: fmt.Sprintf(format, args...), Limit: broken})
+	warn := func(code string, keys []string, format string, args ...any) {
+		all = append(all, finding.New(code, keys, format, args...))
+	}
+	// A plan that ends early is a fault, whatever the same means for one shot.
+	ends := func(code string, keys []string, format string, args ...any) {
+		all = append(all, finding.New(code, keys, format, args...).As(finding.Fault))
 	}
 	degrees := func(kelvin float64) string { return fmt.Sprintf("%.0f °C", kelvin-quantity.Celsius) }
 	for _, p := range r.Parts {
@@ -60,49 +89,56 @@ func warnings(r *Result, m *model) (all []cycle.Warning) {
 		if Plural(p.Name) {
 			verb = "reach"
 		}
-		warn(true, p.Name+"-limit", "%s %s %s %s, and up to %s: %s", what, verb, degrees(p.Limit), p.When(), degrees(p.Peak), r.Cure(p.Name))
+		warn(p.Name+"-limit", r.CureKeys(p.Name), "%s %s %s %s, and up to %s: %s", what, verb, degrees(p.Limit), p.When(), degrees(p.Peak), r.Cure(p.Name))
 	}
 	s := &r.Switching
+	contacts := r.CureKeys(Switch)
 	if s.Contacts && s.Voltage >= s.Melting {
-		warn(true, "contact-melting", "the peak current drops %.3f V over the contacts, and at %.3f V the metal melts between them: they weld or burn; a MOSFET in their place, more force, or what takes less inrush", s.Voltage, s.Melting)
+		warn("contact-melting", contacts, "the peak current drops %.3f V over the contacts, and at %.3f V the metal melts between them: they weld or burn; a MOSFET in their place, more force, or what takes less inrush", s.Voltage, s.Melting)
 	}
 	if math.IsInf(s.Arc, 1) {
-		warn(true, "standing-arc", "when the contacts open, %.1f V go on driving the current, and an arc in air stands from %.1f V on: it burns until they are far apart or gone; fewer cells, a later cut-off, or a MOSFET in their place", s.Drive, s.ArcVoltage)
+		warn("standing-arc", contacts, "when the contacts open, %.1f V go on driving the current, and an arc in air stands from %.1f V on: it burns until they are far apart or gone; fewer cells, a later cut-off, or a MOSFET in their place", s.Drive, s.ArcVoltage)
 	}
 	if rated := b.Battery.ContinuousCurrent(); r.PackCurrent > rated {
-		warn(true, "pack-rating", "a pull takes %.1f A on the average, more than the %.1f A the pack is rated for: a larger pack, a higher rating or a higher ratio", r.PackCurrent, rated)
+		warn("pack-rating", []string{"battery.capacity", "battery.discharge_rating", "gears.ratio"}, "a pull takes %.1f A on the average, more than the %.1f A the pack is rated for: a larger pack, a higher rating or a higher ratio", r.PackCurrent, rated)
 	}
 	if r.DemagnetisationMargin < 0 {
 		by := fmt.Sprintf("exceeds the coercivity by %.0f %%", -100*r.DemagnetisationMargin)
 		if math.IsInf(r.DemagnetisationMargin, -1) {
 			by = "meets no coercivity any more"
 		}
-		warn(true, "demagnetisation", "the peak current weakens the warm magnets for good (the field at their edge %s): more resistance, fewer cells, thicker magnets or a grade of higher coercivity", by)
+		warn("demagnetisation", []string{"motor.stator.magnet.coercivity", "motor.stator.magnet.thickness", "battery.series"},
+			"the peak current weakens the warm magnets for good (the field at their edge %s): more resistance, fewer cells, thicker magnets or a grade of higher coercivity", by)
 	}
+	pack := []string{"battery.capacity", "battery.state_of_charge"}
 	switch r.Outcome {
 	case FuseBlown:
-		warn(true, "fuse-nuisance", "the fuse blows in plain firing, after %s in round %.0f, with nothing at fault: %s", Span(r.Duration), r.Part(Fuse).RoundsToLimit, r.Cure(Fuse))
+		ends("fuse-nuisance", r.CureKeys(Fuse), "the fuse blows in plain firing, after %s in round %.0f, with nothing at fault: %s", Span(r.Duration), r.Part(Fuse).RoundsToLimit, r.Cure(Fuse))
 	case Stall:
-		warn(true, "stall", "the motor can't turn the gears through round %d: the switch must open at once; what the parts stand then is said below the table", r.Rounds+1)
+		ends("stall", []string{"gears.ratio", "motor.armature.turns", "battery.series", "spring.rate"}, "the motor can't turn the gears through round %d: the switch must open at once; what the parts stand then is said below the table", r.Rounds+1)
 	case CutOff:
-		warn(true, "cut-off", "the pack falls below its cut-off of %.2f V under load after %d of %d rounds: a charged or larger pack, or a pack change", b.Battery.CutoffVoltage(), r.Rounds, r.Asked)
+		ends("cut-off", pack, "the pack falls below its cut-off of %.2f V under load after %d of %d rounds: a charged or larger pack, or a pack change", b.Battery.CutoffVoltage(), r.Rounds, r.Asked)
 	case Empty:
-		warn(true, "pack-empty", "the pack is empty after %d of %d rounds: a charged or larger pack, or a pack change", r.Rounds, r.Asked)
+		ends("pack-empty", pack, "the pack is empty after %d of %d rounds: a charged or larger pack, or a pack change", r.Rounds, r.Asked)
 	}
 	if r.Outcome != FuseBlown && r.FuseShare > nearlyBlown {
-		warn(false, "fuse-near", "the fuse comes to %.0f %% of what melts it, in plain firing: fuses scatter and age, and this one may blow with nothing at fault; %s", 100*r.FuseShare, r.Cure(Fuse))
+		warn("fuse-near", r.CureKeys(Fuse), "the fuse comes to %.0f %% of what melts it, in plain firing: fuses scatter and age, and this one may blow with nothing at fault; %s", 100*r.FuseShare, r.Cure(Fuse))
 	}
 	if r.Outcome == Done && r.Rounds != r.Asked {
-		warn(false, "rounds", "%d rounds were fired for %d asked: the cut-off opens too early or too late, or the train runs on; 'cycle --set trigger.mode=single' shows it", r.Rounds, r.Asked)
+		warn("rounds", []string{"trigger.cutoff"}, "%d rounds were fired for %d asked: the cut-off opens too early or too late, or the train runs on; 'cycle --set trigger.mode=single' shows it", r.Rounds, r.Asked)
 	}
 	return all
 }
 
 // When says for people when a part reached its limit: not in a round where the
-// surroundings alone are as warm.
+// surroundings alone are as warm, and not at a time where all that is known is the
+// round, over which spot and junction are held.
 func (p *Part) When() string {
-	if p.RoundsToLimit == 0 {
+	switch {
+	case p.RoundsToLimit == 0:
 		return "before the first round, in such surroundings"
+	case p.LimitAt < 1e-3 && p.RoundsToLimit <= 1:
+		return "in the first round"
 	}
 	return fmt.Sprintf("after %s, in round %.0f", Span(p.LimitAt), p.RoundsToLimit)
 }
@@ -121,7 +157,7 @@ func Span(seconds float64) string {
 }
 
 // Warnings says what a stalled motor asks of its fuse.
-func (s *Stalled) Warnings() []cycle.Warning {
+func (s *Stalled) Warnings() []finding.Finding {
 	first, at := "", math.Inf(1)
 	how := "the fuse does not blow"
 	for _, p := range s.Parts {
@@ -142,5 +178,5 @@ func (s *Stalled) Warnings() []cycle.Warning {
 	if Plural(first) {
 		comes = "come to their limit"
 	}
-	return []cycle.Warning{{Code: "stall-fuse", Text: fmt.Sprintf("if the motor stalls, at %.0f A, the %s %s within %s, and %s: fit one that blows sooner and still lasts through firing", s.Current, first, comes, Span(at), how)}}
+	return []finding.Finding{finding.New("stall-fuse", []string{"harness.fuse.rating", "harness.fuse.melting"}, "if the motor stalls, at %.0f A, the %s %s within %s, and %s: fit one that blows sooner and still lasts through firing", s.Current, first, comes, Span(at), how)}
 }

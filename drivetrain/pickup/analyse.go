@@ -3,7 +3,6 @@ package pickup
 import (
 	"context"
 	"fmt"
-	"math"
 
 	"example.org/ampstroke/drivetrain"
 	"example.org/ampstroke/drivetrain/cycle"
@@ -51,25 +50,29 @@ func (p *Plan) Fire(ctx context.Context, settings Settings) (*Result, error) {
 		state  *State
 		when   string
 	}{{&p.Before, &r.Before, "as it stands"}, {&p.After, &r.After, "after the work"}} {
-		if *s.state, err = s.layout.fire(ctx, settings); err != nil {
+		if *s.state, err = s.layout.Fire(ctx, settings); err != nil {
 			return nil, fmt.Errorf("pickup, the build %s: %w", s.when, err)
 		}
 	}
 	return r, nil
 }
 
-// fire runs the cycle of a state and holds its strength against it.
-func (l *Layout) fire(ctx context.Context, settings Settings) (State, error) {
+// Fire fires the build of a layout in automatic and holds the strength of rack and
+// spring against its loads (equations H4 to H6).
+func (l *Layout) Fire(ctx context.Context, settings Settings) (State, error) {
 	b := *l.Build
 	b.Trigger.Mode, b.Trigger.Rounds = drivetrain.Automatic, 0
 	c, err := cycle.Simulate(ctx, &b, settings.Cycle)
 	if err != nil {
 		return State{}, err
 	}
-	speed := math.NaN()
-	if c.Status == cycle.Steady {
-		g := b.Geometry() // equation D7, backwards
-		speed = c.Steady.At(0).Speed * g.PullInertia / g.FreeInertia
-	}
-	return State{l, l.HandOver.gear.strength(&b, &l.Contact, speed), c}, nil
+	return l.With(c), nil
+}
+
+// With holds the strength of rack and spring against the loads of the build's
+// automatic fire (equations H4 to H6).
+func (l *Layout) With(automatic *cycle.Result) State {
+	g := l.Build.Geometry()
+	speed := automatic.PickupSpeed * g.PullInertia / g.FreeInertia // equation D7, backwards
+	return State{l, l.HandOver.gear.strength(l.Build, &l.Contact, speed), automatic}
 }

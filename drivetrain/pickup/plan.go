@@ -75,21 +75,31 @@ func (p *Plan) Left() []float64 {
 	return left
 }
 
+// Stand finds out how sector and rack of a build stand to each other as it is
+// (equations H1 and H3). It reports every field that can't be used, in the names of
+// the build file; where it is the pickup tooth that isn't met, the layout's Contact
+// says how, and nothing else.
+func Stand(b *drivetrain.Build) (Layout, error) {
+	if err := b.Validate(); err != nil {
+		return Layout{}, err
+	}
+	g, err := newGear(b)
+	if err != nil {
+		return Layout{}, err
+	}
+	return g.layout(b)
+}
+
 // Examine finds out how a build picks up, and what makes it pick up square
 // (equations H1 to H3). It reports every field that can't be used, in the names of
 // the build file.
 func Examine(b *drivetrain.Build) (*Plan, error) {
-	if err := b.Validate(); err != nil {
-		return nil, err
-	}
-	g, err := newGear(b)
-	if err != nil {
-		return nil, err
-	}
 	p := new(Plan)
-	if p.Before, err = g.layout(b); err != nil {
+	var err error
+	if p.Before, err = Stand(b); err != nil {
 		return nil, err
 	}
+	g := p.Before.HandOver.gear
 	var c quantity.Check
 	p.Spacer = max(g.offset, 0)
 	if p.Pads, err = Stack(p.Spacer, b.Pads); err != nil {

@@ -26,7 +26,7 @@ const (
 // floors are the folders from the ground up: a package may import only what
 // stands on a lower floor.
 var floors = [][]string{
-	{"motor/wire", "drivetrain/internal/ode", "drivetrain/wholefile"},
+	{"motor/wire", "drivetrain/internal/ode", "drivetrain/wholefile", "drivetrain/finding"},
 	{"drivetrain/quantity"},
 	{"drivetrain/internal/ode/odetest", "motor"},
 	{"battery", "battery/harness"},
@@ -35,6 +35,7 @@ var floors = [][]string{
 	{"drivetrain/cycle"},
 	{"drivetrain/heat", "drivetrain/pickup"},
 	{"drivetrain/buildfile"},
+	{"drivetrain/study"},
 	{"drivetrain/chart"},
 	{"cmd/ampstroke", "examples/convergence", "examples/cycle", "examples/hybrid", "examples/piston", "examples/rewind", "examples/spacer"},
 	{"drivetrain/internal/house"},
