@@ -18,6 +18,7 @@ import (
 	"example.org/ampstroke/drivetrain"
 	"example.org/ampstroke/drivetrain/buildfile"
 	"example.org/ampstroke/drivetrain/cycle"
+	"example.org/ampstroke/drivetrain/finding"
 	"example.org/ampstroke/motor"
 	"example.org/ampstroke/motor/wire"
 )
@@ -321,21 +322,21 @@ func TestSimulateRefuses(t *testing.T) {
 func TestWarnings(t *testing.T) {
 	for _, c := range []struct {
 		code      string
-		limit     bool
+		weight    finding.Weight
 		overrides []string
 	}{
-		{"stall", true, []string{"spring.rate=2400 N/m"}},
-		{"slot-fill", false, []string{"motor.armature.wire=0.8 mm"}},
-		{"pack-rating", true, []string{"battery.discharge_rating=5"}},
-		{"pack-inrush", false, nil},
-		{"cut-off", true, []string{"battery.resistance=40 mohm"}},
-		{"fuse-rating", true, []string{"harness.fuse.rating=10 A"}},
-		{"spring-solid", true, []string{"spring.wire=1.3 mm", "spring.coil_diameter=11.8 mm", "spring.coils=60", "spring.free_length=150 mm", "spring.installed_length=115 mm"}},
-		{"demagnetisation", true, []string{"motor.stator.magnet.coercivity=400 kA/m"}},
-		{"premature-engagement", true, []string{"battery.series=3"}},
-		{"piston-not-home", true, []string{"spring.rate=40 N/m", "piston.drag=30 N"}},
-		{"pellet-stuck", true, []string{"pellet.hop_force=200 N"}},
-		{"cell-curve", false, []string{"battery.chemistry=lithium-iron-phosphate"}},
+		{"stall", finding.Fault, []string{"spring.rate=2400 N/m"}},
+		{"slot-fill", finding.Caution, []string{"motor.armature.wire=0.8 mm"}},
+		{"pack-rating", finding.Caution, []string{"battery.discharge_rating=5"}},
+		{"pack-inrush", finding.Caution, nil},
+		{"cut-off", finding.Caution, []string{"battery.resistance=40 mohm"}},
+		{"fuse-rating", finding.Fault, []string{"harness.fuse.rating=10 A"}},
+		{"spring-solid", finding.Fault, []string{"spring.wire=1.3 mm", "spring.coil_diameter=11.8 mm", "spring.coils=60", "spring.free_length=150 mm", "spring.installed_length=115 mm"}},
+		{"demagnetisation", finding.Caution, []string{"motor.stator.magnet.coercivity=400 kA/m"}},
+		{"premature-engagement", finding.Fault, []string{"battery.series=3"}},
+		{"piston-not-home", finding.Fault, []string{"spring.rate=40 N/m", "piston.drag=30 N"}},
+		{"pellet-stuck", finding.Fault, []string{"pellet.hop_force=200 N"}},
+		{"cell-curve", finding.Caution, []string{"battery.chemistry=lithium-iron-phosphate"}},
 	} {
 		t.Run(c.code, func(t *testing.T) {
 			var d *buildfile.Document
@@ -349,7 +350,8 @@ func TestWarnings(t *testing.T) {
 			}
 			for _, w := range simulate(t, d.Build).Warnings {
 				if w.Code == c.code {
-					assert.Equal(t, c.limit, w.Limit)
+					assert.Equal(t, c.weight, w.Weight)
+					assert.NotEmpty(t, w.Keys)
 					assert.Contains(t, w.Text, ":", "cause: cure")
 					return
 				}

@@ -1,0 +1,153 @@
+package main
+
+import (
+	"encoding/json"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.org/ampstroke/drivetrain/finding"
+)
+
+type shownFinding struct {
+	Code, Weight, Text string
+	Keys               []string
+}
+
+// found lists the findings that a command gives of a build.
+func found(t *testing.T, args ...string) (all []shownFinding) {
+	o := command(t, append(args, "--json")...)
+	require.Zero(t, o.code, "%v: %s", args, o.stderr)
+	var document struct {
+		Findings []shownFinding
+		Builds   []struct{ Findings []shownFinding }
+	}
+	require.NoError(t, json.Unmarshal([]byte(o.stdout), &document))
+	if document.Builds != nil {
+		return document.Builds[0].Findings
+	}
+	return document.Findings
+}
+
+// builds of all kinds of trouble, and of none.
+func troubledBuilds() map[string][]string {
+	return map[string][]string{
+		"demo":                  nil,
+		"three cells":           {"battery.series=3"},
+		"stall":                 {"spring.rate=2400 N/m"},
+		"single":                {"trigger.mode=single"},
+		"single, overruns":      {"trigger.mode=single", "battery.series=3", "motor.armature.inertia=200 g cm2"},
+		"a burst":               {"trigger.rounds=4", "battery.series=3"},
+		"jams":                  {"rack.taken_down="},
+		"tip on tip":            {"rack.taken_down=", "rack.pickup_offset=7.6 mm"},
+		"drive lost":            {"rack.pickup_offset=0 mm", "rack.taken_down=[{tooth: 2, depth: 2.25 mm}, {tooth: 3, depth: 2.25 mm}, {tooth: 4, depth: 2.25 mm}, {tooth: 5, depth: 2.25 mm}]"},
+		"a stroke of its own":   {"sector.engaged_angle=240 deg"},
+		"nothing is known":      {"battery.discharge_rating=", "harness.fuse=", "harness.connectors=", "motor.armature.slot_area=", "motor.stator.magnet.coercivity=", "cylinder.port="},
+		"a target that is not":  {"target.rate_of_fire.min=30 /s", "target.muzzle_energy.max=1.2 J"},
+		"magnets too weak":      {"motor.stator.magnet.coercivity=400 kA/m"},
+		"a stuck pellet, slows": {"pellet.hop_force=200 N"},
+	}
+}
+
+// Every finding that any command has of a build, all have, to the letter; heat adds
+// those of its plan.
+func TestEveryCommandSaysTheSame(t *testing.T) {
+	for name, overrides := range troubledBuilds() {
+		t.Run(name, func(t *testing.T) {
+			var set []string
+			for _, o := range overrides {
+				set = append(set, "--set", o)
+			}
+			text := file(t, demoText())
+			cycle := found(t, append([]string{"cycle", text}, set...)...)
+			assert.Equal(t, cycle, found(t, append([]string{"pickup", text}, set...)...), "pickup")
+			assert.Equal(t, cycle, found(t, append([]string{"compare", text, text}, set...)...), "compare")
+			motor := found(t, append([]string{"motor", text}, set...)...)
+			for _, f := range motor {
+				assert.Contains(t, cycle, f, "motor")
+			}
+			heated := found(t, append([]string{"heat", text}, set...)...)
+			for _, f := range cycle {
+				if !slices.ContainsFunc(heated, func(h shownFinding) bool { return h.Code == f.Code && h.Weight == "fault" }) {
+					assert.Contains(t, heated, f, "heat")
+				}
+			}
+			for _, f := range heated {
+				plan := strings.HasSuffix(f.Code, "-limit") || slices.Contains([]string{"contact-melting", "standing-arc", "pack-rating", "demagnetisation", "fuse-nuisance", "stall", "cut-off", "pack-empty", "fuse-near", "rounds", "stall-fuse"}, f.Code)
+				assert.True(t, plan || slices.ContainsFunc(cycle, func(c shownFinding) bool { return c.Code == f.Code }), "heat alone has %s", f.Code)
+			}
+			lines := map[string]string{
+				"cycle": command(t, append([]string{"cycle", text}, set...)...).stdout, "pickup": command(t, append([]string{"pickup", text}, set...)...).stdout,
+				"heat": command(t, append([]string{"heat", text}, set...)...).stdout, "compare": command(t, append([]string{"compare", text, text}, set...)...).stdout,
+			}
+			for what, shown := range lines {
+				shown = strings.Join(strings.Fields(shown), " ")
+				for _, f := range cycle {
+					if f.Weight == string(finding.Unchecked) {
+						assert.Contains(t, shown, "not checked: "+f.Text[:20], "%s: %s", what, f.Code)
+					} else if f.Code != "target" && what != "heat" && what != "compare" { // heat may have made more of it; compare's lines begin with the build
+						assert.Contains(t, shown, "["+f.Code+"]", what)
+					}
+				}
+			}
+		})
+	}
+}
+
+// The verdict stands on standard output, ahead of the figures; standard error is for
+// files.
+func TestVerdictComesFirst(t *testing.T) {
+	for _, args := range [][]string{{"cycle"}, {"heat"}, {"pickup"}} {
+		o := command(t, append(args, "--set", "battery.series=3")...)
+		assert.Empty(t, o.stderr, args)
+		lines := strings.Split(o.stdout, "\n")
+		assert.Empty(t, lines[1])
+		assert.True(t, strings.HasPrefix(lines[2], "target "), "%v: %s", args, lines[2])
+		fault := slices.IndexFunc(lines, func(l string) bool { return strings.HasPrefix(l, "FAULT: the piston is home") })
+		caution := slices.IndexFunc(lines, func(l string) bool { return strings.HasPrefix(l, "caution: ") })
+		assert.Positive(t, fault, args)
+		assert.Less(t, fault, caution, args)
+		assert.Contains(t, o.stdout, "[premature-engagement]", args)
+	}
+	missed := command(t, "cycle", "--set", "target.rate_of_fire.min=30 /s")
+	assert.Regexp(t, `(?s)\n\ntarget MISSED: rate of fire, \d+\.\d+ /s is \d+\.\d+ /s below the wanted 30 /s; met:\s+muzzle`, missed.stdout)
+	none := command(t, "cycle", "--set", "target=")
+	assert.Contains(t, none.stdout, "\nno target: the build file asks for no figure\n")
+}
+
+// --strict fails on faults and missed wants, and on nothing else.
+func TestStrictFailsOnFaultsAndMissedWants(t *testing.T) {
+	for _, args := range [][]string{{"cycle"}, {"heat"}, {"pickup"}} {
+		run := func(overrides ...string) int {
+			a := append(slices.Clone(args), "--strict")
+			for _, o := range overrides {
+				a = append(a, "--set", o)
+			}
+			return command(t, a...).code
+		}
+		assert.Zero(t, run(), "%v: cautions alone", args)
+		assert.Equal(t, missed, run("rack.taken_down="), "%v: the gun jams", args)
+		assert.Equal(t, missed, run("target.rate_of_fire.min=30 /s"), "%v: a missed want", args)
+	}
+}
+
+// A build with a fault carries a mark wherever compare names it, so that it is never
+// the better one without it.
+func TestCompareMarksFaults(t *testing.T) {
+	text := file(t, demoText())
+	quick := file(t, strings.Replace(demoText(), "series: 2", "series: 3", 1))
+	o := command(t, "compare", text, quick)
+	require.Zero(t, o.code)
+	assert.Contains(t, o.stdout, "\n  1  Woodland")
+	assert.Contains(t, o.stdout, "\n  2!  Woodland")
+	assert.Regexp(t, `\n  2!  FAULT: the piston is home`, o.stdout)
+	for _, line := range strings.Split(o.stdout, "\n") {
+		if strings.HasPrefix(line, "      ") && strings.Contains(line, " 1 ") {
+			assert.Contains(t, line, "2!", "the heads of every table")
+		}
+	}
+	assert.Equal(t, missed, command(t, "compare", text, quick, "--strict").code)
+}
