@@ -42,6 +42,8 @@ const (
 	MolarEnergy                   // [J/mol], "20 kJ/mol"
 	WireSize                      // diameter [m], "0.65 mm" or "22 AWG"
 	Gauge                         // number of the gauge [1], "16 AWG"
+	Ratio                         // of gears [1], "10.44" or "18:1"
+	Rating                        // capacities per hour [1], "25" or "25C"
 	kinds                         // how many there are
 )
 
@@ -97,4 +99,6 @@ var table = [kinds]traits{
 	MolarEnergy:       {"an energy per amount", dims{2, 1, -2, 0, 0, -1}, "kJ/mol", 1e3, 0, "20 kJ/mol", ""},
 	WireSize:          {"a wire size", dims{1}, "mm", 1e-3, 0, "0.65 mm or 22 AWG", ""},
 	Gauge:             {"a wire gauge", dims{}, "AWG", 1, 0, "16 AWG", ""},
+	Ratio:             {"a ratio", dims{}, "", 1, 0, "10.44 or 18:1", ""},
+	Rating:            {"a discharge rating", dims{}, "", 1, 0, "25 or 25C", ""},
 }

@@ -34,7 +34,7 @@ func Parse(text string, k Kind) (Value, error) {
 		return Value{}, fmt.Errorf("nothing is given; wanted %s", k.wanted())
 	}
 	main, spread := text, ""
-	for _, sign := range []string{"±", "+/-"} {
+	for _, sign := range []string{"±", "+/-", "+-"} {
 		if a, b, found := strings.Cut(text, sign); found {
 			main, spread = strings.TrimSpace(a), strings.TrimSpace(b)
 			if spread == "" {
@@ -43,10 +43,11 @@ func Parse(text string, k Kind) (Value, error) {
 			break
 		}
 	}
-	digits, name, ok := splitNumber(main)
+	digits, name, ok := splitNumber(k.numberFirst(main))
 	if !ok {
 		return Value{}, notNumber(text, main, k)
 	}
+	name = k.spelling(name)
 	if spread == "" {
 		v, err := k.convert(text, digits, name)
 		return Value{SI: v}, err
@@ -56,6 +57,7 @@ func Parse(text string, k Kind) (Value, error) {
 	if !ok {
 		return Value{}, notNumber(text, spread, k)
 	}
+	byName = k.spelling(byName)
 	if name == "" && byName != "" && (byName != "%" || k == Share) {
 		name = byName // "350 ± 2 mm"
 	}
@@ -68,8 +70,11 @@ func Parse(text string, k Kind) (Value, error) {
 	switch {
 	case byName == "%" && name != "%":
 		of := v
-		if name == "degC" || name == "°C" {
-			of -= Celsius // of the number that is written
+		switch name { // of the number that is written
+		case "degC", "°C":
+			of -= Celsius
+		case "degF", "°F":
+			of -= zeroF * fahrenheit
 		}
 		tolerance = math.Abs(of) * share / 100
 	case name == "AWG":
@@ -92,6 +97,36 @@ func Parse(text string, k Kind) (Value, error) {
 		return Value{}, fmt.Errorf("%s: wanted a tolerance of zero or more", quote(text))
 	}
 	return Value{SI: v, Tolerance: tolerance}, nil
+}
+
+// numberFirst puts the number of a gauge before its unit: people write AWG 22.
+func (k Kind) numberFirst(text string) string {
+	if (k == Gauge || k == WireSize) && len(text) > 3 && strings.EqualFold(text[:3], "AWG") {
+		return strings.TrimSpace(text[3:]) + " AWG"
+	}
+	return text
+}
+
+// spelling returns the name of a unit that a spelling of it stands for; some mean
+// what they do for a quantity of the kind only.
+func (k Kind) spelling(name string) string {
+	switch {
+	case len(name) >= 3 && strings.EqualFold(name[len(name)-3:], "AWG"): // also of 2/0 awg
+		return name[:len(name)-3] + "AWG"
+	case name == "U/min" || name == "r/min":
+		return "rpm"
+	case strings.HasPrefix(name, "1/"): // 1/s
+		name = name[1:]
+	case k == Ratio && name == ":1", k == Rating && (name == "C" || name == "c"):
+		return ""
+	}
+	switch {
+	case k == Rate && name == "rps": // rounds, not turns
+		return "/s"
+	case k == AngularSpeed && (name == "/min" || name == "min^-1" || name == "min⁻¹"):
+		return "rpm" // nobody counts radians a minute
+	}
+	return name
 }
 
 // splitNumber cuts a decimal number off the front of a text.
@@ -138,10 +173,15 @@ func notNumber(text, part string, k Kind) error {
 			return fmt.Errorf("%s is not a finite number; wanted %s", quote(text), k.wanted())
 		}
 	}
-	if strings.ContainsAny(part, ",_'") && part[0] >= '0' && part[0] <= '9' {
-		return fmt.Errorf("%s: write a number with a decimal point and without separators, such as %s", quote(text), k.Example())
+	if bare := strings.TrimLeft(part, "+-"); strings.ContainsAny(part, ",_'") && bare != "" && bare[0] >= '0' && bare[0] <= '9' {
+		return separated(text, k)
 	}
 	return fmt.Errorf("%s does not begin with a number; wanted %s", quote(text), k.wanted())
+}
+
+// separated refuses a number with a decimal comma, or with thousands set apart.
+func separated(text string, k Kind) error {
+	return fmt.Errorf("%s: write a number with a decimal point and without separators, such as %s", quote(text), k.Example())
 }
 
 // convert turns a number and the name of its unit into SI.
@@ -149,7 +189,10 @@ func (k Kind) convert(text, number, name string) (float64, error) {
 	if k == Gauge || (k == WireSize && strings.HasSuffix(name, "AWG")) {
 		return k.gauge(text, number, name)
 	}
-	none := k == Number || k == Count || k == Share
+	if name != "" && name[0] >= '0' && name[0] <= '9' { // 1 200 mAh
+		return 0, separated(text, k)
+	}
+	none := k == Number || k == Count || k == Share || k == Ratio || k == Rating
 	if name == "" {
 		if !none {
 			return 0, fmt.Errorf("%s is a bare number; wanted %s with its unit, such as %s", quote(text), k, k.Example())
@@ -160,7 +203,10 @@ func (k Kind) convert(text, number, name string) (float64, error) {
 		}
 		return v, err
 	}
-	if k == Number || k == Count {
+	if k == Ratio && name[0] == ':' {
+		return 0, fmt.Errorf("%s: wanted the turns of the motor for one of the sector, such as 18:1", quote(text))
+	}
+	if none && k != Share {
 		return 0, fmt.Errorf("%s has a unit; wanted %s, such as %s", quote(text), k, k.Example())
 	}
 	u, unknown := parseUnit(name)
@@ -191,6 +237,9 @@ func (k Kind) convert(text, number, name string) (float64, error) {
 	v, err := decimal(text, number, u.power)
 	if err != nil {
 		return 0, err
+	}
+	if k == Temperature && (u.alone == "degF" || u.alone == "°F") {
+		v += zeroF
 	}
 	v *= u.factor
 	if k == Temperature && (u.alone == "degC" || u.alone == "°C") {

@@ -15,7 +15,7 @@ import (
 )
 
 // twoSteps finds the units whose factor is no power of ten.
-var twoSteps = regexp.MustCompile(` in$|ft|rpm| deg$|AWG`)
+var twoSteps = regexp.MustCompile(` in$|ft|fps|kgf|rp[ms]|RPM|/min| deg$|(?i)AWG|degF|°F|oz|lbf|psi`)
 
 func TestParse(t *testing.T) {
 	for _, c := range []struct {
@@ -45,7 +45,48 @@ func TestParse(t *testing.T) {
 		{"120 deg", quantity.Angle, 2 * math.Pi / 3, ""},
 		{"1 rad", quantity.Angle, 1, ""},
 		{"20 /s", quantity.Rate, 20, ""},
-		{"20 1/s", quantity.Rate, math.NaN(), "a number is no unit"},
+		{"20 1/s", quantity.Rate, 20, ""},
+		{"20 2/s", quantity.Rate, math.NaN(), "only one is one"},
+		{"20 rps", quantity.Rate, 20, "rounds a second"},
+		{"1200 1/min", quantity.Rate, 20, "rounds a minute"},
+		{"500 rps", quantity.AngularSpeed, 1000 * math.Pi, "turns a second"},
+		{"30000 RPM", quantity.AngularSpeed, 1000 * math.Pi, ""},
+		{"30000 U/min", quantity.AngularSpeed, 1000 * math.Pi, ""},
+		{"30000 r/min", quantity.AngularSpeed, 1000 * math.Pi, "as ISO 80000 writes it"},
+		{"30000 1/min", quantity.AngularSpeed, 1000 * math.Pi, "turns, not radians"},
+		{"30000 min^-1", quantity.AngularSpeed, 1000 * math.Pi, ""},
+		{"30000 min⁻¹", quantity.AngularSpeed, 1000 * math.Pi, ""},
+		{"30000 1/s", quantity.AngularSpeed, math.NaN(), "turns or radians: nobody knows"},
+		{"100 rpm", quantity.Rate, math.NaN(), "turns of a shaft"},
+		{"400 fps", quantity.Velocity, 121.92, "1 ft = 304.8 mm"},
+		{"9 mOhm", quantity.Resistance, 9e-3, ""},
+		{"9 milliohm", quantity.Resistance, 9e-3, ""},
+		{"9 Ohm", quantity.Resistance, 9, ""},
+		{"3.5 Nmm", quantity.Torque, 3.5e-3, ""},
+		{"3.5 Ncm", quantity.Torque, 3.5e-2, ""},
+		{"12 gcm2", quantity.Inertia, 12e-7, ""},
+		{"12 gcm²", quantity.Inertia, 12e-7, ""},
+		{"12 g*cm^2", quantity.Inertia, 12e-7, ""},
+		{"68 °F", quantity.Temperature, 293.15, "20 °C: 32 °F and 180 of them to the boiling point's 100 °C"},
+		{"212 degF", quantity.Temperature, 373.15, ""},
+		{"-40 degF", quantity.Temperature, 233.15, "-40 °C"},
+		{"-459.67 °F", quantity.Temperature, 0, "absolute zero"},
+		{"-0.1 %/°F", quantity.Drift, -0.0018, "a difference has no offset"},
+		{"1013.25 hPa", quantity.Pressure, 101325, ""},
+		{"14.7 psi", quantity.Pressure, 14.7 * 6894.757293168361, "NIST SP 811: 6.894757 E+03 Pa"},
+		{"300000 psi", quantity.Stress, 3e5 * 6894.757293168361, ""},
+		{"4.131 lbf/in", quantity.SpringRate, 4.131 * 175.12683524647636, "NIST SP 811: 1.751268 E+02 N/m"},
+		{"0.07 kgf/mm", quantity.SpringRate, 686.4655, "standard gravity"},
+		{"1 kgf", quantity.Force, 9.80665, ""},
+		{"1 lbf", quantity.Force, 4.4482216152605, "NIST SP 811"},
+		{"1 oz", quantity.Mass, 28.349523125e-3, "NIST SP 811; a mass"},
+		{"5 oz", quantity.Force, math.NaN(), "never a force"},
+		{"2 sec", quantity.Time, 2, ""},
+		{"2 msec", quantity.Time, 2e-3, ""},
+		{"600 A²s", quantity.MeltingIntegral, 600, ""},
+		{"600 A2s", quantity.MeltingIntegral, 600, ""},
+		{"1 kA²·s", quantity.MeltingIntegral, 1e6, "the prefix is squared with its unit"},
+		{"1 kA²s", quantity.MeltingIntegral, math.NaN(), "who means a thousand A²s?"},
 		{"400 ft/s", quantity.Velocity, 121.92, "1 ft = 304.8 mm"},
 		{"120 m/s", quantity.Velocity, 120, ""},
 		{"30000 rpm", quantity.AngularSpeed, 30000 * 2 * math.Pi / 60, ""},
@@ -84,15 +125,33 @@ func TestParse(t *testing.T) {
 		{"000 AWG", quantity.Gauge, -2, ""},
 		{"36 AWG", quantity.WireSize, 0.127e-3, "ASTM B258"},
 		{"0.65 mm", quantity.WireSize, 0.65e-3, ""},
+		{"36 awg", quantity.WireSize, 0.127e-3, "ASTM B258"},
+		{"AWG 36", quantity.WireSize, 0.127e-3, ""},
+		{"awg36", quantity.WireSize, 0.127e-3, ""},
+		{"16 awg", quantity.Gauge, 16, ""},
+		{"AWG 16", quantity.Gauge, 16, ""},
+		{"AWG 2/0", quantity.Gauge, -1, ""},
+		{"2/0 awg", quantity.Gauge, -1, ""},
+		{"10.44", quantity.Ratio, 10.44, ""},
+		{"18:1", quantity.Ratio, 18, ""},
+		{"18.72:1", quantity.Ratio, 18.72, ""},
+		{"18:1", quantity.Number, math.NaN(), "a ratio of gears only"},
+		{"25", quantity.Rating, 25, ""},
+		{"25C", quantity.Rating, 25, ""},
+		{"25 C", quantity.Rating, 25, ""},
+		{"25c", quantity.Rating, 25, ""},
+		{"25C", quantity.Temperature, math.NaN(), "a charge"},
+		{"25C", quantity.Charge, 25, "coulombs"},
+		{"25C", quantity.Number, math.NaN(), "a rating only"},
 	} {
-		t.Run(c.text, func(t *testing.T) {
+		t.Run(c.text+" as "+c.kind.String(), func(t *testing.T) {
 			v, err := quantity.Parse(c.text, c.kind)
 			if math.IsNaN(c.want) {
 				require.Error(t, err)
 				return
 			}
 			require.NoError(t, err)
-			if twoSteps.MatchString(c.text) {
+			if twoSteps.MatchString(c.text) && c.want != 0 {
 				assert.InEpsilon(t, c.want, v.SI, 4e-16, "a factor that is no power of ten costs roundings: %s", c.reason)
 			} else {
 				assert.Equal(t, c.want, v.SI, c.reason)
@@ -124,6 +183,17 @@ func TestParseTolerance(t *testing.T) {
 		{"300 K ± 1 %", quantity.Temperature, 300, 3},
 		{"-0.12 %/K ± 10 %", quantity.Drift, -0.0012, 0.00012},
 		{"22 AWG ± 1 %", quantity.WireSize, 0.6438e-3, 0.006438e-3},
+		{"AWG 22 ± 1 %", quantity.WireSize, 0.6438e-3, 0.006438e-3},
+		{"350 +- 2 mm", quantity.Length, 0.350, 2e-3},
+		{"350 mm+-1 %", quantity.Length, 0.350, 3.5e-3},
+		{"68 °F ± 9 °F", quantity.Temperature, 293.15, 5},
+		{"68 ± 9 °F", quantity.Temperature, 293.15, 5},
+		{"68 °F ± 5 K", quantity.Temperature, 293.15, 5},
+		{"90 °F ± 10 %", quantity.Temperature, 305.372222, 5},
+		{"18:1 ± 1 %", quantity.Ratio, 18, 0.18},
+		{"25C ± 5", quantity.Rating, 25, 5},
+		{"25 ± 5C", quantity.Rating, 25, 5},
+		{"30000 RPM ± 300 U/min", quantity.AngularSpeed, 1000 * math.Pi, 10 * math.Pi},
 	} {
 		t.Run(c.text, func(t *testing.T) {
 			v, err := quantity.Parse(c.text, c.kind)
@@ -145,14 +215,29 @@ func TestParseRefuses(t *testing.T) {
 		{"26 mm", quantity.Mass, `"26 mm" is a length; wanted a mass, such as 26 g`},
 		{"26 grams", quantity.Mass, `the unit "grams" is not known`},
 		{"9 mohms", quantity.Resistance, "did you mean mohm?"},
-		{"9 mOhm", quantity.Resistance, "did you mean mohm?"},
 		{"26 G", quantity.Mass, "did you mean g?"},
-		{"22 awg", quantity.WireSize, "did you mean AWG?"},
 		{"3 N mm s/rat", quantity.ViscousDrag, "did you mean rad?"},
-		{"20 rps", quantity.Rate, `the unit "rps" is not known; wanted a rate, such as 20 /s`},
-		{"400 fps", quantity.Velocity, `the unit "fps" is not known; wanted a velocity, such as 400 ft/s`},
 		{"5 /m", quantity.Mass, "is something else; wanted a mass"},
 		{"1,5 mm", quantity.Length, "decimal point"},
+		{"0,20 g", quantity.Mass, `"0,20 g": write a number with a decimal point and without separators, such as 26 g`},
+		{"-0,12 %/K", quantity.Drift, "decimal point"},
+		{"0.2 g ± 0,1 g", quantity.Mass, "decimal point"},
+		{"1 200 mAh", quantity.Charge, "without separators"},
+		{"1.200,5 mAh", quantity.Charge, "without separators"},
+		{"9 mOhms", quantity.Resistance, "did you mean mohm?"},
+		{"9 FPS", quantity.Velocity, "is not known"},
+		{"5 lb/in", quantity.SpringRate, "did you mean lbf?"},
+		{"22 awg", quantity.Length, "is a wire gauge"},
+		{"AWG", quantity.Gauge, "does not begin with a number"},
+		{"AWG AWG 22", quantity.Gauge, "does not begin with a number"},
+		{"AWG 22 mm", quantity.Gauge, "wanted a wire gauge"},
+		{"100:300", quantity.Ratio, `"100:300": wanted the turns of the motor for one of the sector, such as 18:1`},
+		{"1:18", quantity.Ratio, "for one of the sector"},
+		{"18:10", quantity.Ratio, "for one of the sector"},
+		{"25 %", quantity.Rating, "has a unit; wanted a discharge rating, such as 25 or 25C"},
+		{"30000 1/s", quantity.AngularSpeed, "is a rate; wanted a speed of rotation"},
+		{"1200 rpm", quantity.Rate, "is a speed of rotation; wanted a rate, such as 20 /s"},
+		{"20 C", quantity.Temperature, "is a charge; wanted a temperature, such as 20 degC"},
 		{"1_000 mm", quantity.Length, "without separators"},
 		{"1.2.3 mm", quantity.Length, "does not begin with a number"},
 		{"0x10", quantity.Count, "has a unit"},
@@ -175,7 +260,7 @@ func TestParseRefuses(t *testing.T) {
 		{"22 AWG ± 1 AWG", quantity.WireSize, "per cent of the diameter"},
 		{"3 N m", quantity.Force, "is a torque"},
 		{"3 m//s", quantity.Velocity, "not known"},
-		{strings.Repeat("9", 101), quantity.Number, "characters are no quantity"},
+		{strings.Repeat("0", 101), quantity.Number, "characters are no quantity"},
 		{"5 \x00\x1b[31m", quantity.Mass, `"5 ??[31m"`},
 	} {
 		t.Run(c.text, func(t *testing.T) {
@@ -186,11 +271,25 @@ func TestParseRefuses(t *testing.T) {
 }
 
 var allKinds = func() (all []quantity.Kind) {
-	for k := quantity.Number; k <= quantity.Gauge; k++ {
+	for k := quantity.Number; k <= quantity.Rating; k++ {
 		all = append(all, k)
 	}
 	return all
 }()
+
+// At the bound and one beyond.
+func TestLongestText(t *testing.T) {
+	v, err := quantity.Parse(strings.Repeat("0", 98)+"28", quantity.Count)
+	require.NoError(t, err)
+	assert.Equal(t, 28., v.SI)
+	_, err = quantity.Parse(strings.Repeat("0", 99)+"28", quantity.Count)
+	assert.ErrorContains(t, err, "101 characters are no quantity")
+	v, err = quantity.Parse("1e-400 mm", quantity.Length)
+	require.NoError(t, err)
+	assert.Zero(t, v.SI)
+	_, err = quantity.Parse("1e-401 mm", quantity.Length)
+	assert.ErrorContains(t, err, "no number of a sensible size")
+}
 
 func TestExamplesParse(t *testing.T) {
 	for _, k := range allKinds {
@@ -254,7 +353,8 @@ func TestNearest(t *testing.T) {
 }
 
 func FuzzParse(f *testing.F) {
-	for _, s := range []string{"350 mm", "12 g cm2", "1.18 T ± 0.05 T", "2/0 AWG", "-0.12 %/K", "1e-6 N m s/rad", "20 degC", "±", "5 °", "1e309 m", "9 mΩ +/- 5 %"} {
+	for _, s := range []string{"350 mm", "12 g cm2", "1.18 T ± 0.05 T", "2/0 AWG", "-0.12 %/K", "1e-6 N m s/rad", "20 degC", "±", "5 °", "1e309 m", "9 mΩ +/- 5 %",
+		"20 rps", "30000 1/min", "-459.67 °F", "90 °F ± 10 %", "AWG 2/0", "AWG22", "18:1", "25C ± 5", "0,36 g", "1.200 mAh", "14.7 psi", "1 kA²s", "4 lbf/in", "12 gcm²"} {
 		f.Add(s, uint8(3))
 	}
 	f.Fuzz(func(t *testing.T, text string, kind uint8) {

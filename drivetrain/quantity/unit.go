@@ -14,6 +14,15 @@ type unit struct {
 	prefix bool // may carry one
 }
 
+// What units of other systems are made of; products are exact, and rounded once.
+const (
+	pound      = 0.45359237 // avoirdupois, by the agreement of 1959 [kg]
+	gravity    = 9.80665    // standard, 3rd General Conference on Weights and Measures, 1901 [m/s2]
+	inch       = 0.0254     // international, by the agreement of 1959 [m]
+	fahrenheit = 5. / 9     // a degree [K]
+	zeroF      = 459.67     // 0 °F above absolute zero [°F]
+)
+
 // lookup returns the unit of a name without prefix.
 func lookup(name string) (unit, bool) {
 	switch name {
@@ -21,7 +30,7 @@ func lookup(name string) (unit, bool) {
 		return unit{dims{1}, 1, 0, true}, true
 	case "g":
 		return unit{dims{0, 1}, 1, -3, true}, true
-	case "s":
+	case "s", "sec":
 		return unit{dims{2: 1}, 1, 0, true}, true
 	case "A":
 		return unit{dims{3: 1}, 1, 0, true}, true
@@ -43,7 +52,7 @@ func lookup(name string) (unit, bool) {
 		return unit{dims{-1, 1, -2}, 1, 5, true}, true
 	case "V":
 		return unit{dims{2, 1, -3, -1}, 1, 0, true}, true
-	case "ohm", "Ω", "\u2126":
+	case "ohm", "Ohm", "Ω", "\u2126":
 		return unit{dims{2, 1, -3, -2}, 1, 0, true}, true
 	case "H":
 		return unit{dims{2, 1, -2, -2}, 1, 0, true}, true
@@ -61,20 +70,46 @@ func lookup(name string) (unit, bool) {
 		return unit{dims{3}, 1, -3, true}, true
 	case "h":
 		return unit{dims{2: 1}, 3600, 0, false}, true
+	case "milliohm":
+		return unit{dims{2, 1, -3, -2}, 1, -3, false}, true
+	case "hPa":
+		return unit{dims{-1, 1, -2}, 1, 2, false}, true
+	case "Nmm":
+		return unit{dims{2, 1, -2}, 1, -3, false}, true
+	case "Ncm":
+		return unit{dims{2, 1, -2}, 1, -2, false}, true
+	case "gcm2", "gcm²", "gcm^2":
+		return unit{dims{2, 1}, 1, -7, true}, true
+	case "A2s", "A²s", "A^2s":
+		return unit{dims{2: 1, 3: 2}, 1, 0, false}, true
 	case "min":
 		return unit{dims{2: 1}, 60, 0, false}, true
 	case "deg", "°":
 		return unit{dims{6: 1}, degree, 0, false}, true
-	case "rpm":
+	case "rpm", "RPM":
 		return unit{dims{2: -1, 6: 1}, 2 * math.Pi / 60, 0, false}, true
+	case "rps": // of a rate it is /s, see spelling
+		return unit{dims{2: -1, 6: 1}, 2 * math.Pi, 0, false}, true
 	case "%":
 		return unit{dims{}, 1, -2, false}, true
 	case "degC", "°C":
 		return unit{dims{4: 1}, 1, 0, false}, true
-	case "in":
+	case "degF", "°F":
+		return unit{dims{4: 1}, fahrenheit, 0, false}, true
+	case "in": // international inch, 25.4 mm (agreement of 1959)
 		return unit{dims{1}, 254, -4, false}, true
-	case "ft":
+	case "ft": // international foot, 0.3048 m (the same)
 		return unit{dims{1}, 3048, -4, false}, true
+	case "fps": // feet a second
+		return unit{dims{1, 0, -1}, 3048, -4, false}, true
+	case "oz": // a mass, the avoirdupois ounce: a sixteenth of a pound
+		return unit{dims{0, 1}, pound / 16, 0, false}, true
+	case "lbf":
+		return unit{dims{1, 1, -2}, pound * gravity, 0, false}, true
+	case "kgf":
+		return unit{dims{1, 1, -2}, gravity, 0, false}, true
+	case "psi": // pounds-force a square inch
+		return unit{dims{-1, 1, -2}, pound * gravity / (inch * inch), 0, false}, true
 	case "AWG":
 		return unit{dims{}, 1, 0, false}, true
 	}
@@ -85,7 +120,7 @@ func lookup(name string) (unit, bool) {
 func unitNames() []string {
 	return []string{
 		"m", "mm", "cm", "g", "kg", "s", "ms", "A", "mA", "K", "mol", "rad", "N", "J", "mJ", "kJ", "W", "Pa", "kPa", "MPa", "GPa", "bar",
-		"V", "mV", "ohm", "mohm", "H", "uH", "mH", "T", "mT", "Ah", "mAh", "mNm", "h", "min", "deg", "rpm", "%", "degC", "in", "ft", "AWG", "mm2", "cm2", "cm3", "kA",
+		"V", "mV", "ohm", "mohm", "H", "uH", "mH", "T", "mT", "Ah", "mAh", "mNm", "h", "min", "deg", "rpm", "%", "degC", "degF", "hPa", "psi", "lbf", "kgf", "oz", "in", "ft", "AWG", "mm2", "cm2", "cm3", "kA",
 		"m/s", "ft/s", "/s", "g cm2", "N m", "mN m", "N m s", "N/m", "kA/m", "%/K", "J/K", "K/W", "A2 s", "kJ/mol",
 	}
 }
@@ -161,13 +196,15 @@ func parseUnit(text string) (c compound, unknown string) {
 			if end < 0 {
 				end = len(rest)
 			}
-			name, exponent, ok := power(rest[:end])
+			name, exponent := rest[:end], 1
+			u, ok := single(name) // gcm2 is a name
 			if !ok {
-				return c, rest[:end]
-			}
-			u, ok := single(name)
-			if !ok {
-				return c, name
+				if name, exponent, ok = power(rest[:end]); !ok {
+					return c, rest[:end]
+				}
+				if u, ok = single(name); !ok {
+					return c, name
+				}
 			}
 			n := sign * exponent
 			for i := range c.dims {
