@@ -129,6 +129,15 @@ func TestValidate(t *testing.T) {
 	}
 }
 
+// A thousand written with a point is no pack.
+func TestLeastCapacity(t *testing.T) {
+	p := pack()
+	p.Capacity = 72
+	assert.NoError(t, p.Validate(), "20 mAh")
+	p.Capacity = 71.9
+	assert.ErrorContains(t, p.Validate(), "capacity: 19.9722 mAh is out of range; wanted 20 mAh to 1e+06 mAh")
+}
+
 func ExamplePack_Circuit() {
 	p := battery.New(battery.LithiumPolymer, 2, 1, 1.3*3600, 9e-3)
 	cell, err := p.Cell()

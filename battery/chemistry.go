@@ -2,6 +2,7 @@ package battery
 
 import (
 	"slices"
+	"strings"
 
 	"example.org/ampstroke/drivetrain/quantity"
 )
@@ -20,6 +21,24 @@ const (
 // Chemistries lists the names, sorted as they are documented.
 func Chemistries() []Chemistry {
 	return []Chemistry{LithiumPolymer, LithiumIronPhosphate, NickelMetalHydride, Custom}
+}
+
+// FindChemistry returns the chemistry of a name, in any case, or of a short form of
+// the trade: LiPo, LiFePO4 (LFP, LiFe), NiMH. False if it is not known.
+func FindChemistry(name string) (Chemistry, bool) {
+	name = strings.ToLower(name)
+	if c := Chemistry(name); c.Valid() {
+		return c, true
+	}
+	switch strings.ReplaceAll(name, "-", "") {
+	case "lipo":
+		return LithiumPolymer, true
+	case "lifepo4", "lfp", "life":
+		return LithiumIronPhosphate, true
+	case "nimh":
+		return NickelMetalHydride, true
+	}
+	return "", false
 }
 
 // Valid tells whether the chemistry is one of the names.

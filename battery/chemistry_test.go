@@ -44,6 +44,23 @@ func TestEachChemistryHasItsCell(t *testing.T) {
 	each(t, func(t *testing.T, p *battery.Pack, c battery.Cell) { assert.Equal(t, want[p.Chemistry], c) })
 }
 
+func TestFindChemistry(t *testing.T) {
+	for name, want := range map[string]battery.Chemistry{
+		"lithium-polymer": battery.LithiumPolymer, "Lithium-Polymer": battery.LithiumPolymer, "LiPo": battery.LithiumPolymer, "LIPO": battery.LithiumPolymer, "lipo": battery.LithiumPolymer, "Li-Po": battery.LithiumPolymer,
+		"lithium-iron-phosphate": battery.LithiumIronPhosphate, "LiFePO4": battery.LithiumIronPhosphate, "lifepo4": battery.LithiumIronPhosphate, "LFP": battery.LithiumIronPhosphate, "LiFe": battery.LithiumIronPhosphate,
+		"nickel-metal-hydride": battery.NickelMetalHydride, "NiMH": battery.NickelMetalHydride, "NIMH": battery.NickelMetalHydride, "Ni-MH": battery.NickelMetalHydride,
+		"Custom": battery.Custom,
+	} {
+		c, ok := battery.FindChemistry(name)
+		assert.True(t, ok, name)
+		assert.Equal(t, want, c, name)
+	}
+	for _, name := range []string{"", "-", "lead", "NiCd", "LiIon", "LiP", "lithiumpolymer "} {
+		_, ok := battery.FindChemistry(name)
+		assert.False(t, ok, name)
+	}
+}
+
 func TestCellRefuses(t *testing.T) {
 	for _, c := range []struct {
 		name   string

@@ -153,6 +153,11 @@ func (p *Pack) CutoffVoltage() float64 { return float64(p.Series) * p.Cutoff }
 
 func clamp(charge float64) float64 { return min(max(charge, 0), 1) }
 
+// leastCapacity bounds a pack, 20 mAh: the smallest cells of the trade have some 20,
+// it would need 1000C for the 20 A of a shot, and 1.200 mAh that mean 1200 fall
+// below [C].
+const leastCapacity = 72
+
 // Validate reports every field that can't be used.
 func (p *Pack) Validate() error {
 	var c quantity.Check
@@ -165,9 +170,9 @@ func (p *Pack) Validate() error {
 	}
 	c.Whole("series", p.Series, 1, 100)
 	c.Whole("parallel", p.Parallel, 1, 100)
-	c.Range("capacity", p.Capacity, quantity.Charge, 3.6, 3.6e6)
+	c.Range("capacity", p.Capacity, quantity.Charge, leastCapacity, 3.6e6)
 	c.Range("resistance", p.Resistance, quantity.Resistance, 1e-6, 10)
-	c.Range("discharge_rating", p.DischargeRating, quantity.Number, 0, 1000)
+	c.Range("discharge_rating", p.DischargeRating, quantity.Rating, 0, 1000)
 	c.Range("state_of_charge", p.StateOfCharge, quantity.Share, 0, 1)
 	c.Range("activation_energy", p.ActivationEnergy, quantity.MolarEnergy, 0, 200e3)
 	c.Range("reserve", p.Reserve, quantity.Share, 0, 0.99)

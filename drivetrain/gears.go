@@ -57,7 +57,7 @@ func (g *Gears) Validate() error {
 			c.Range("teeth", t.Ratio(), quantity.Number, 0.1, 1000)
 		}
 	default:
-		c.Range("ratio", g.Ratio, quantity.Number, 0.1, 1000)
+		c.Range("ratio", g.Ratio, quantity.Ratio, 0.1, 1000)
 	}
 	c.Range("efficiency", g.Efficiency, quantity.Share, 0.01, 1)
 	c.Range("inertia", g.Inertia, quantity.Inertia, 0, 0.1)

@@ -102,6 +102,10 @@ func (b *Bench) warmth(temperature float64) float64 {
 // anything [1].
 const leastWarmth = 0.05
 
+// leastNoLoad bounds the speed of a free motor, 100 rpm: behind a ratio of ten it would
+// fire ten rounds a minute, and 32.000 rpm that mean 32000 fall below [rad/s].
+const leastNoLoad = 100 * 2 * math.Pi / 60
+
 // Validate reports every field that can't be used.
 func (b *Bench) Validate() error {
 	var c quantity.Check
@@ -110,7 +114,7 @@ func (b *Bench) Validate() error {
 		c.Add("brush_drop", "%s leaves nothing of the %s of the readings", quantity.Voltage.Format(b.BrushDrop), quantity.Voltage.Format(b.Voltage))
 		return c.Err()
 	}
-	c.Range("no_load_speed", b.NoLoadSpeed, quantity.AngularSpeed, 1, 1e5)
+	c.Range("no_load_speed", b.NoLoadSpeed, quantity.AngularSpeed, leastNoLoad, 1e5)
 	c.Range("no_load_current", b.NoLoadCurrent, quantity.Current, 0, 1000)
 	switch {
 	case b.StallCurrent != 0 && b.Resistance != 0:

@@ -217,6 +217,7 @@ func TestBenchValidate(t *testing.T) {
 	}{
 		{"bench.voltage:", func(m *motor.Motor) { m.Bench.Voltage = math.NaN() }},
 		{"bench.no_load_speed:", func(m *motor.Motor) { m.Bench.NoLoadSpeed = 0 }},
+		{"bench.no_load_speed: 99 rpm is out of range; wanted 100 rpm to", func(m *motor.Motor) { m.Bench.NoLoadSpeed = rpm(99) }},
 		{"bench.no_load_current:", func(m *motor.Motor) { m.Bench.NoLoadCurrent = math.Inf(1) }},
 		{"bench.resistance: 50 mohm is given beside a stall current", func(m *motor.Motor) { m.Bench.Resistance = 0.05 }},
 		{"bench.resistance:", func(m *motor.Motor) { m.Bench.StallCurrent = 0 }},

@@ -67,7 +67,7 @@ func wrongTexts(t testing.TB) []wrong {
 		{"nan with unit", changed(t, "mass: 26 g", "mass: nan g"), []string{`b.yaml:49:16: piston.mass: "nan g" is not a finite number`}, ""},
 		{"Inf", changed(t, "mass: 26 g", "mass: -.inf"), []string{`b.yaml:49:16: piston.mass: "-.inf" is not a finite number`}, ""},
 		{"negative mass", changed(t, "mass: 26 g", "mass: -26 g"), []string{"b.yaml:49:16: piston.mass: -26 g is out of range; wanted 0.1 g to 10000 g"}, ""},
-		{"zero turns", changed(t, "turns: 28", "turns: 0"), []string{"b.yaml:16:12: motor.armature.turns: 0 is out of range; wanted a whole number from 1 to 10000"}, ""},
+		{"zero turns", changed(t, "turns: 28", "turns: 0"), []string{"b.yaml:16:12: motor.armature.turns: 0 is out of range; wanted a whole number from 1 to 1000"}, ""},
 		{"even slots", changed(t, "slots: 3", "slots: 4"), []string{"b.yaml:15:12: motor.armature.slots: 4 is even"}, ""},
 		{"no tooth left", changed(t, "removed: 0", "removed: 16"), []string{"b.yaml:46:62: sector.removed: 16 of 16 teeth are removed and none is left"}, ""},
 		{"more teeth removed than there are", changed(t, "removed: 0", "removed: 17"), []string{"b.yaml:46:62: sector.removed: 17 of 16 teeth are removed"}, ""},
