@@ -81,7 +81,6 @@ func TestValidateReportsAll(t *testing.T) {
 		{"stator.brush.drop", func(m *motor.Motor) { m.Stator.Brush.Drop = -0.3 }},
 		{"armature.slots", func(m *motor.Motor) { m.Armature.Slots = 4 }},
 		{"armature.turns", func(m *motor.Motor) { m.Armature.Turns = 0 }},
-		{"armature.turns: 1001 is out of range; wanted a whole number from 1 to 1000", func(m *motor.Motor) { m.Armature.Turns = 1001 }},
 		{"armature.wire", func(m *motor.Motor) { m.Armature.Wire = math.Inf(1) }},
 		{"armature.strands", func(m *motor.Motor) { m.Armature.Strands = 0 }},
 		{"armature.slot_opening", func(m *motor.Motor) { m.Armature.SlotOpening = 16e-3 }},
@@ -102,6 +101,14 @@ func TestValidateReportsAll(t *testing.T) {
 	for _, field := range []string{"stator.magnet.remanence", "stator.carter", "armature.slots", "armature.inertia"} {
 		assert.Contains(t, text, field, "all at once")
 	}
+}
+
+func TestMostTurns(t *testing.T) {
+	a := armature()
+	a.Turns = 1000
+	assert.NoError(t, a.Validate())
+	a.Turns = 1001
+	assert.ErrorContains(t, a.Validate(), "turns: 1001 is out of range; wanted a whole number from 1 to 1000")
 }
 
 // Closed limits of A1 to A8.

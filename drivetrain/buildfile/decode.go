@@ -2,6 +2,7 @@ package buildfile
 
 import (
 	"fmt"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -14,7 +15,7 @@ import (
 type decoder struct {
 	doc    *Document
 	faults Faults
-	beside []string // keys that stand beside their alternative
+	beside []string // keys that a fault of another one covers
 }
 
 func (d *decoder) fault(at Place, key, format string, args ...any) {
@@ -29,7 +30,7 @@ func (d *decoder) value(s *spec, e *entry, n *node, c ctx, path string, around P
 		return
 	}
 	if n.shape != s.shape {
-		d.fault(n.place, path, "found %s; wanted %s", n.describe(), s.wanted())
+		d.fault(n.place, path, "found %s; wanted %s%s", n.describe(), s.wanted(), s.elsewhereFor(n))
 		return
 	}
 	switch s.shape {
@@ -48,7 +49,14 @@ func (d *decoder) value(s *spec, e *entry, n *node, c ctx, path string, around P
 			inner := ctx{c.doc, i}
 			one := s.parts[0]
 			one.start(inner) // even for an item that is refused: the next ones count on
-			d.value(one, nil, item, inner, at, n.place)
+			switch {
+			case i > 0 && one.shape == scalar && n.comma(i-1): // said already
+				d.beside = append(d.beside, at)
+			case one.shape == scalar && n.comma(i):
+				d.comma(one, n, i, at)
+			default:
+				d.value(one, nil, item, inner, at, n.place)
+			}
 		}
 	default:
 		d.scalar(s, n, c, path)
@@ -73,12 +81,24 @@ func (d *decoder) keys(s *spec, n *node, c ctx, path string) {
 
 func (d *decoder) pair(s *spec, n *node, c ctx, path string) {
 	if len(n.items) != len(s.parts) {
+		for i := range n.items {
+			if n.comma(i) {
+				d.comma(s.parts[min(i, len(s.parts)-1)], n, i, path)
+				return
+			}
+		}
 		d.fault(n.place, path, "found %d items; wanted %d, such as [50 %%, 3.8 V]", len(n.items), len(s.parts))
 		return
 	}
 	for i, p := range s.parts {
 		d.value(p, nil, n.items[i], c, join(path, p.key), n.place)
 	}
+}
+
+// comma reports a number that a decimal comma has made two items of a list of.
+func (d *decoder) comma(s *spec, n *node, i int, path string) {
+	_, err := quantity.Parse(n.items[i].text+","+n.items[i+1].text, s.kind)
+	d.fault(n.items[i].place, path, "%v", err)
 }
 
 // missing reports a required key, or fills in what stands for it. An empty
@@ -107,10 +127,17 @@ func (d *decoder) missing(s *spec, e *entry, c ctx, path string, around Place) {
 		for _, p := range s.parts {
 			d.missing(p, nil, c, join(path, p.key), around)
 		}
-	case s.required:
+	case s.required && (s.spared == nil || !s.spared(c)):
 		d.fault(around, path, "missing; wanted %s", s.wanted())
 	case s.fill != nil && (s.skip == nil || !s.skip(c)):
 		a := Assumption{Path: path, Text: s.fill(c), Why: s.why}
+		if s.reason != nil {
+			a.Why = s.reason(c)
+		}
+		if s.spread != nil && s.spread(c) > 0 {
+			d.doc.Tolerances[path] = s.spread(c)
+			a.Text += " ± " + s.kind.Format(s.spread(c))
+		}
 		d.doc.assumed = append(d.doc.assumed, a)
 		d.doc.keep(s, path, a.Text, true)
 	}
@@ -119,18 +146,18 @@ func (d *decoder) missing(s *spec, e *entry, c ctx, path string, around Place) {
 func (d *decoder) scalar(s *spec, n *node, c ctx, path string) {
 	switch {
 	case s.flag != nil:
-		if n.quoted || (n.text != "true" && n.text != "false") {
+		if n.quoted || s.meaning(n.text) == "" {
 			d.fault(n.place, path, "found %s; wanted true or false", n.describe())
 			return
 		}
-		*s.flag(c) = n.text == "true"
+		*s.flag(c) = s.meaning(n.text) == "true"
 		d.doc.keep(s, path, n.text, false)
 	case s.text != nil:
 		d.word(s, n, c, path)
 	default:
 		v, err := quantity.Parse(n.text, s.kind)
 		if err != nil {
-			d.fault(n.place, path, "%v", err)
+			d.fault(n.place, path, "%v%s", err, s.elsewhereFor(n))
 			return
 		}
 		if v.Tolerance != 0 {
@@ -157,6 +184,8 @@ func (d *decoder) word(s *spec, n *node, c ctx, path string) {
 	const most = 120
 	if s.words == nil {
 		switch {
+		case n.joined:
+			d.fault(n.place, path, "found %s, which is two values; wanted it in quotes", n.describe())
 		case strings.TrimSpace(n.text) == "":
 			d.fault(n.place, path, "is blank; wanted a name such as %s", s.example)
 		case len(n.text) > most:
@@ -169,9 +198,13 @@ func (d *decoder) word(s *spec, n *node, c ctx, path string) {
 		}
 		return
 	}
-	if slices.Contains(s.words, n.text) {
-		*s.text(c) = n.text
+	if word := s.meaning(n.text); word != "" {
+		*s.text(c) = word
 		d.doc.keep(s, path, n.text, false)
+		return
+	}
+	if s.choice != "" {
+		d.fault(n.place, path, "found %s; wanted %s", n.describe(), s.wanted())
 		return
 	}
 	hint := ""
@@ -183,6 +216,10 @@ func (d *decoder) word(s *spec, n *node, c ctx, path string) {
 
 func (d *decoder) unknown(s *spec, e entry, path string) {
 	key := printable(e.key, 40)
+	if text := hintOf(join(path, e.key)); text != "" {
+		d.fault(e.place, join(path, key), "no such key; %s", text)
+		return
+	}
 	if near := quantity.Nearest(e.key, s.keys()); near != "" {
 		d.fault(e.place, join(path, key), "no such key; did you mean %s?", near)
 		return
@@ -278,7 +315,7 @@ func (d *decoder) validate() {
 				assumed = append(assumed, Fault{place, path, f.Text + " (assumed, since the file leaves it out)"})
 				continue
 			}
-			d.fault(place, path, "%s", f.Text)
+			d.fault(place, path, "%s%s", f.Text, d.thousands(path, f.Text))
 		}
 	}
 	report("", d.doc.Build.Validate())
@@ -287,6 +324,19 @@ func (d *decoder) validate() {
 		d.faults = assumed
 	}
 }
+
+// thousands tells what may be wrong with a value out of range that is written like a
+// thousand with a point in it.
+func (d *decoder) thousands(path, fault string) string {
+	n := d.doc.root.at(strings.Split(path, "."))
+	if n == nil || n.shape != scalar || !strings.Contains(fault, "is out of range") || !apart.MatchString(n.text) {
+		return ""
+	}
+	return fmt.Sprintf(" (the point in %s is a decimal point; a thousand takes none)", n.describe())
+}
+
+// apart finds a number with a point that may stand for a thousand.
+var apart = regexp.MustCompile(`^[-+]?[1-9][0-9]{0,2}\.[0-9]{3}([^0-9.eE]|$)`)
 
 // order puts the target's wants in the order of the file.
 func (d *decoder) order() {
@@ -320,6 +370,8 @@ func (s *spec) wanted() string {
 		return "a mapping with " + listed(s.keys())
 	case s.flag != nil:
 		return "true or false"
+	case s.choice != "":
+		return s.choice
 	case s.words != nil:
 		return "one of " + strings.Join(s.words, ", ")
 	case s.text != nil:

@@ -27,7 +27,7 @@ func (v *value) same(w *value) bool {
 		return v == w
 	}
 	if v.spec.put == nil || v.text == w.text {
-		return v.text == w.text
+		return v.spec.meaning(v.text) == w.spec.meaning(w.text)
 	}
 	a, errA := quantity.Parse(v.text, v.spec.kind)
 	b, errB := quantity.Parse(w.text, w.spec.kind)

@@ -24,8 +24,9 @@ type Document struct {
 	Build *drivetrain.Build
 	// Target is what the file asks of it, in the file's order; empty if nothing.
 	Target cycle.Target
-	// Tolerances are those given with "±", by the path of the key, as two standard
-	// deviations in the SI unit of the key.
+	// Tolerances are those given with "±", and those of a magnet's grade where it stands
+	// in for a key, by the path of the key, as two standard deviations in the SI unit of
+	// the key.
 	Tolerances map[string]float64
 
 	source  *source
@@ -35,6 +36,7 @@ type Document struct {
 	values  []value // of all keys that have one, in the order of the schema
 	edits   []edit
 	wants   map[int]*cycle.Want // while decoding
+	grade   string              // of the magnets, "": none is given
 }
 
 // Assumption is a key that the file leaves out, with what stands in for it.
@@ -79,6 +81,16 @@ func Load(path string) (*drivetrain.Build, error) {
 		return nil, err
 	}
 	return d.Build, nil
+}
+
+// ReadFrom reads the text of a build file to its end, from standard input for example;
+// the name stands in errors. Overrides are those of Read.
+func ReadFrom(r io.Reader, name string, overrides ...string) (*Document, error) {
+	data, err := io.ReadAll(io.LimitReader(r, mostBytes+1))
+	if err != nil {
+		return nil, Faults{{Place: Place{File: name}, Text: fmt.Sprintf("can't be read: %v", err)}}
+	}
+	return Parse(name, data, overrides...)
 }
 
 // Read reads a build file. Each override "key.path=value" replaces one value of
@@ -219,7 +231,7 @@ func (d *Document) Position(path string) (Place, bool) {
 
 func (d *Document) decode() Faults {
 	d.Build, d.Tolerances, d.wants = new(drivetrain.Build), map[string]float64{}, map[int]*cycle.Want{}
-	d.values = nil
+	d.values, d.grade = nil, ""
 	dec := &decoder{doc: d}
 	dec.value(d.schema, nil, d.root, ctx{doc: d}, "", Place{File: d.source.name, Line: 1, Column: 1})
 	dec.alternatives()

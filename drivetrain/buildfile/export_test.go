@@ -53,3 +53,20 @@ func (d *Document) Replaced(path, with string) string {
 	n := d.root.at(strings.Split(path, "."))
 	return string(splice(d.source.text, n.from, n.to, with))
 }
+
+// Known tells whether a path leads to a key of the schema; "0" stands for a member.
+func Known(path string) bool {
+	s := schema()
+	for key := range strings.SplitSeq(path, ".") {
+		if s = s.find(key); s == nil {
+			return false
+		}
+	}
+	return true
+}
+
+// Synonyms are the other names of keys, and Hints what is said of keys that are none.
+var (
+	Synonyms = synonyms
+	Hints    = hints
+)

@@ -41,6 +41,9 @@ func FuzzParse(f *testing.F) {
 			f.Add([]byte(c.text))
 		}
 	}
+	f.Add([]byte(strings.Replace(buildfile.DemoText(), "{mass: 26 g, drag: 5 N,", "{mass: 2,6 g ± 0,1 g, drag: -0,5 N,", 1)))
+	f.Add([]byte(strings.Replace(buildfile.DemoText(), "turns: 28", "turns:28", 1)))
+	f.Add([]byte(strings.Replace(buildfile.DemoText(), "remanence: 1.18 T", "grade: C8", 1)))
 	f.Fuzz(func(t *testing.T, data []byte) {
 		start := time.Now()
 		d, err := buildfile.Parse("b.yaml", data)
@@ -68,6 +71,9 @@ func FuzzSet(f *testing.F) {
 		"gears.teeth={pinion: 10, bevel: 22, bevel_pinion: 11, spur: 29, spur_pinion: 10, sector: 18}", "rack=\nrack.taken_down.0={tooth: 2, depth: 1 mm}",
 		"battery.chemistry=custom\nbattery.ocv=[[0 %, 3 V], [100 %, 4 V]]\nbattery.ocv.1.1=4.1 V", "tappet={from: 1 rad, to: 2 rad, work: 1 mJ}", "tappet.from=1 rad\ntappet.to=2 rad\ntappet.work=1 mJ",
 		"spring.wire=1.3 mm\nspring.coil_diameter=12 mm\nspring.coils=30", "target=\ntarget.muzzle_energy.max=1 J", "motor.stator.bore=16 mm\nmotor.stator.air_gap=0.4 mm", "name=", "motor=", "rack={}", "ambient={}",
+		"battery.chemistry=LiPo\nharness.lead.gauge=AWG 18\ngears.ratio=18:1\nbattery.discharge_rating=25C\nharness.switch.mosfet.active_braking=Yes",
+		"motor.stator.magnet={grade: N42SH, thickness: 2 mm, arc: 120 deg}", "motor.stator.magnet.grade=y30\nmotor.stator.magnet.remanence=", "motor.stator.magnet.grade=N41",
+		"pads=[0,5 mm, 1,0 mm]", "piston={mass: 0,20 g, drag: 5,5 N ± 0,5 N}", "battery.ocv=[[0 %, 3,0 V], [99,9 %, 4 V]]", "battery.capacity=1.200 mAh", "spring.stiffness=680 N/m",
 	} {
 		f.Add(uint8(i), s)
 	}

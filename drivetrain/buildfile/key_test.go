@@ -387,7 +387,7 @@ func TestTolerances(t *testing.T) {
 // absent are the keys that mean "none" or "not known" where they are missing, or
 // that stand for others.
 var absent = map[string]string{
-	"motor.stator.magnet.coercivity": "not known", "motor.stator.bore": "the air gap stands", "motor.stator.length": "not known",
+	"motor.stator.magnet.grade": "the figures stand", "motor.stator.magnet.coercivity": "not known", "motor.stator.bore": "the air gap stands", "motor.stator.length": "not known",
 	"motor.armature.slot_area": "not known", "motor.armature.inductance": "computed", "motor.heat.class": "the limit stands",
 	"battery.discharge_rating": "not known", "harness.lead.area": "the gauge stands", "cylinder.port": "none", "cylinder.port_area": "no port",
 	"sector.engaged_angle": "by tooth counts", "rack.pickup_offset": "not measured", "trigger.rounds": "as long as the trigger is held",

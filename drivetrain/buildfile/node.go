@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -33,6 +34,7 @@ type node struct {
 	shape   shape
 	text    string  // of a scalar
 	quoted  bool    // the scalar stood in quotes
+	joined  bool    // a decimal comma in braces had made two of the scalar
 	entries []entry // of a mapping
 	items   []*node // of a list
 	flow    bool    // in braces or brackets
@@ -191,11 +193,20 @@ func (s *source) syntax(err error) Fault {
 	var syntax *yaml.SyntaxError
 	if errors.As(err, &syntax) && syntax.Token != nil && syntax.Token.Position != nil {
 		p := syntax.Token.Position
+		start := s.offset(p.Line, 1)
+		line, _, _ := bytes.Cut(s.text[start:], []byte("\n"))
+		if m := noBlank.FindSubmatchIndex(line); m != nil {
+			key, value := string(line[m[2]:m[3]]), string(bytes.TrimSpace(line[m[4]:m[5]]))
+			return s.fault(start+m[2], "", "no blank behind the colon; wanted %s: %s", printable(key, 40), printable(value, 40))
+		}
 		return s.fault(s.offset(p.Line, p.Column), "", "not YAML here: %s", printable(syntax.Message, 120))
 	}
 	first, _, _ := strings.Cut(err.Error(), "\n")
 	return Fault{Place: Place{File: s.name}, Text: "not YAML: " + printable(first, 120)}
 }
+
+// noBlank finds a key whose colon has a value right behind it.
+var noBlank = regexp.MustCompile(`^ *(?:- +)?([a-z][a-z0-9_]*):([^ \t\r/:].*)$`)
 
 type builder struct {
 	s      *source
@@ -221,7 +232,9 @@ func (b *builder) value(n ast.Node, path string) *node {
 	case *ast.MappingNode:
 		r.shape, r.flow = mapping, n.IsFlowStyle
 		for _, v := range n.Values {
-			b.entry(r, v, path)
+			if !r.flow || !b.comma(r, v) {
+				b.entry(r, v, path)
+			}
 		}
 		b.close(r, n.End)
 	case *ast.MappingValueNode:
@@ -307,6 +320,46 @@ func (b *builder) entry(r *node, v *ast.MappingValueNode, path string) {
 	}
 	r.entries = append(r.entries, e)
 }
+
+// comma joins what a decimal comma cuts apart inside braces: to YAML, {mass: 0,20 g}
+// is a key mass and a key "20 g" without a value. No key begins with a digit.
+func (b *builder) comma(r *node, v *ast.MappingValueNode) bool {
+	if len(r.entries) == 0 {
+		return false
+	}
+	e, t := &r.entries[len(r.entries)-1], v.Key.GetToken()
+	if _, empty := v.Value.(*ast.NullNode); !empty || e.value == nil || !e.value.numeric() || t.Value == "" || !digit(t.Value[0]) {
+		return false
+	}
+	from := b.s.offset(t.Position.Line, t.Position.Column)
+	to := from + len(t.Value)
+	if from != e.value.to+1 || to > len(b.s.text) || string(b.s.text[e.value.to:to]) != ","+t.Value {
+		return false
+	}
+	e.value.text += "," + t.Value
+	e.value.joined, e.value.to, e.to = true, to, to
+	return true
+}
+
+// comma tells whether item i of a list and the next one were a number with a decimal
+// comma, as in [0,5 mm].
+func (n *node) comma(i int) bool {
+	if !n.flow || i+1 >= len(n.items) {
+		return false
+	}
+	a, b := n.items[i], n.items[i+1]
+	return a.numeric() && b.shape == scalar && !b.quoted && b.text != "" && digit(b.text[0]) && b.from == a.to+1
+}
+
+// numeric tells whether a scalar begins like a number and ends with a digit.
+func (n *node) numeric() bool {
+	if n.shape != scalar || n.quoted || n.text == "" || !digit(n.text[len(n.text)-1]) {
+		return false
+	}
+	return digit(n.text[0]) || (len(n.text) > 1 && strings.IndexByte("+-", n.text[0]) >= 0 && digit(n.text[1]))
+}
+
+func digit(c byte) bool { return c >= '0' && c <= '9' }
 
 // scalarEnd finds the end of a scalar in the file: behind its closing quote, or
 // behind the last of its characters, blanks and line ends passed over.

@@ -84,7 +84,7 @@ func wrongPlans() []wrongPlan {
 		{"second document", "steps: [{rounds: 1}]\n---\nname: b\n", []string{"a second document begins; wanted one plan a file"}, ""},
 		{"cold air", "{ambient: -200 degC, steps: [{rounds: 1}]}", []string{"ambient: -200 degC is out of range"}, ""},
 		{"no air at all", "{ambient: 0 K, steps: [{rounds: 1}]}", []string{"ambient: 0 K is nothing; wanted more, or the key left out"}, "inside, 0 stands for the build's"},
-		{"flag", "steps: [{rounds: 1, fresh_pack: yes}]", []string{`steps.0.fresh_pack: found "yes"; wanted true or false`}, ""},
+		{"flag", "steps: [{rounds: 1, fresh_pack: maybe}]", []string{`steps.0.fresh_pack: found "maybe"; wanted true or false`}, ""},
 		{"empty file", "", []string{"empty; wanted a plan file"}, ""},
 		{"a list", "- {rounds: 1}", []string{"a list stands at the top; wanted keys such as name: and steps:"}, ""},
 		{"deep", strings.Repeat("[", 40), []string{"nested deeper than 32"}, ""},

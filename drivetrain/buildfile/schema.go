@@ -31,15 +31,31 @@ func schema() *spec {
 			bench(),
 			object("stator",
 				object("magnet",
-					num("remanence", quantity.FluxDensity, func(c ctx) *float64 { return &b(c).Motor.Stator.Magnet.Remanence }).needed(),
+					grade(),
+					num("remanence", quantity.FluxDensity, func(c ctx) *float64 { return &b(c).Motor.Stator.Magnet.Remanence }).
+						needed().lest(func(c ctx) bool { return c.doc.root.has(gradePath) }).
+						unless(ungraded).from(func(c ctx) float64 { return graded(c).Remanence }, "").because(byGrade("")).
+						within(func(c ctx) float64 { return graded(c).RemanenceTolerance }),
 					num("drift", quantity.Drift, func(c ctx) *float64 { return &b(c).Motor.Stator.Magnet.Drift }).
-						from(func(c ctx) float64 { return motor.RemanenceDrift(b(c).Motor.Stator.Magnet.Remanence) }, "by remanence: ferrite or neodymium"),
+						from(func(c ctx) float64 {
+							if !ungraded(c) {
+								return graded(c).Drift
+							}
+							return motor.RemanenceDrift(b(c).Motor.Stator.Magnet.Remanence)
+						}, "").because(byGrade("by remanence: ferrite or neodymium")),
 					num("permeability", quantity.Number, func(c ctx) *float64 { return &b(c).Motor.Stator.Magnet.Permeability }).def(motor.DefaultPermeability, "suppliers' tables"),
 					num("thickness", quantity.Length, func(c ctx) *float64 { return &b(c).Motor.Stator.Magnet.Thickness }).needed(),
 					num("arc", quantity.Angle, func(c ctx) *float64 { return &b(c).Motor.Stator.Magnet.Arc }).needed(),
-					num("coercivity", quantity.FieldStrength, func(c ctx) *float64 { return &b(c).Motor.Stator.Magnet.Coercivity }),
+					num("coercivity", quantity.FieldStrength, func(c ctx) *float64 { return &b(c).Motor.Stator.Magnet.Coercivity }).
+						unless(ungraded).from(func(c ctx) float64 { return graded(c).Coercivity }, "").because(byGrade("")).
+						within(func(c ctx) float64 { return graded(c).CoercivityTolerance }),
 					num("coercivity_drift", quantity.Drift, func(c ctx) *float64 { return &b(c).Motor.Stator.Magnet.CoercivityDrift }).
-						from(func(c ctx) float64 { return motor.CoercivityDrift(b(c).Motor.Stator.Magnet.Remanence) }, "by remanence: ferrite or neodymium"),
+						from(func(c ctx) float64 {
+							if !ungraded(c) {
+								return graded(c).CoercivityDrift
+							}
+							return motor.CoercivityDrift(b(c).Motor.Stator.Magnet.Remanence)
+						}, "").because(byGrade("by remanence: ferrite or neodymium")),
 					num("limit", quantity.Temperature, func(c ctx) *float64 { return &b(c).Motor.Stator.Magnet.Limit }).
 						from(func(c ctx) float64 {
 							m := &b(c).Motor.Stator.Magnet
@@ -60,7 +76,8 @@ func schema() *spec {
 			object("armature",
 				count("slots", func(c ctx) *int { return &b(c).Motor.Armature.Slots }).needed(),
 				count("turns", func(c ctx) *int { return &b(c).Motor.Armature.Turns }).needed(),
-				num("wire", quantity.WireSize, func(c ctx) *float64 { return &b(c).Motor.Armature.Wire }).needed(),
+				num("wire", quantity.WireSize, func(c ctx) *float64 { return &b(c).Motor.Armature.Wire }).needed().
+					not(quantity.Area, "wanted the bare diameter"),
 				count("strands", func(c ctx) *int { return &b(c).Motor.Armature.Strands }).def(1, usual),
 				num("rotor_diameter", quantity.Length, func(c ctx) *float64 { return &b(c).Motor.Armature.RotorDiameter }).needed(),
 				num("stack_length", quantity.Length, func(c ctx) *float64 { return &b(c).Motor.Armature.StackLength }).needed(),
@@ -101,12 +118,17 @@ func schema() *spec {
 			num("commutation", quantity.Share, func(c ctx) *float64 { return &b(c).Motor.Commutation }).def(0, none),
 		).needed(),
 		object("battery",
-			word("chemistry", func(c ctx) *string { return (*string)(&b(c).Battery.Chemistry) }, chemistries()...).needed(),
+			word("chemistry", func(c ctx) *string { return (*string)(&b(c).Battery.Chemistry) }, chemistries()...).
+				spelt("", func(text string) (string, bool) {
+					c, ok := battery.FindChemistry(text)
+					return string(c), ok
+				}).needed(),
 			count("series", func(c ctx) *int { return &b(c).Battery.Series }).needed(),
 			count("parallel", func(c ctx) *int { return &b(c).Battery.Parallel }).def(1, usual),
 			num("capacity", quantity.Charge, func(c ctx) *float64 { return &b(c).Battery.Capacity }).needed(),
 			num("resistance", quantity.Resistance, func(c ctx) *float64 { return &b(c).Battery.Resistance }).needed(),
-			num("discharge_rating", quantity.Number, func(c ctx) *float64 { return &b(c).Battery.DischargeRating }),
+			num("discharge_rating", quantity.Rating, func(c ctx) *float64 { return &b(c).Battery.DischargeRating }).
+				not(quantity.Current, "wanted the current as a multiple of the capacity"),
 			num("state_of_charge", quantity.Share, func(c ctx) *float64 { return &b(c).Battery.StateOfCharge }).def(1, "a full pack"),
 			num("activation_energy", quantity.MolarEnergy, func(c ctx) *float64 { return &b(c).Battery.ActivationEnergy }).def(newPack().ActivationEnergy, "closure"),
 			num("reserve", quantity.Share, func(c ctx) *float64 { return &b(c).Battery.Reserve }).def(newPack().Reserve, usual),
@@ -121,8 +143,10 @@ func schema() *spec {
 		).needed(),
 		object("harness",
 			object("lead",
-				special("gauge", quantity.Gauge, func(c ctx, v float64) { b(c).Harness.Lead.Area = wire.Area(wire.Diameter(v)) }),
-				num("area", quantity.Area, func(c ctx) *float64 { return &b(c).Harness.Lead.Area }),
+				special("gauge", quantity.Gauge, func(c ctx, v float64) { b(c).Harness.Lead.Area = wire.Area(wire.Diameter(v)) }).
+					not(quantity.Area, "an area goes to the key area").not(quantity.Length, "of a diameter d, give the area π/4·d² with the key area"),
+				num("area", quantity.Area, func(c ctx) *float64 { return &b(c).Harness.Lead.Area }).
+					not(quantity.Gauge, "a gauge goes to the key gauge").not(quantity.Length, "of a diameter d, the area is π/4·d²"),
 				num("length", quantity.Length, func(c ctx) *float64 { return &b(c).Harness.Lead.Length }).needed(),
 				word("insulation", func(c ctx) *string { return &b(c).Harness.Lead.Insulation }, harness.Insulations()...).or(lead.Insulation, usual),
 				num("wall", quantity.Length, func(c ctx) *float64 { return &b(c).Harness.Lead.Wall }).def(lead.Wall, typical),
@@ -142,7 +166,7 @@ func schema() *spec {
 			),
 		).needed(),
 		object("gears",
-			num("ratio", quantity.Number, func(c ctx) *float64 { return &b(c).Gears.Ratio }),
+			num("ratio", quantity.Ratio, func(c ctx) *float64 { return &b(c).Gears.Ratio }),
 			teeth(),
 			num("efficiency", quantity.Share, func(c ctx) *float64 { return &b(c).Gears.Efficiency }).def(drivetrain.NewGears(1).Efficiency, typical),
 			num("inertia", quantity.Inertia, func(c ctx) *float64 { return &b(c).Gears.Inertia }).def(drivetrain.NewGears(1).Inertia, typical),
@@ -168,7 +192,8 @@ func schema() *spec {
 			num("spacer", quantity.Length, func(c ctx) *float64 { return &b(c).Piston.Spacer }).def(0, none),
 		).needed(),
 		object("spring",
-			num("rate", quantity.SpringRate, func(c ctx) *float64 { return &b(c).Spring.Rate }),
+			num("rate", quantity.SpringRate, func(c ctx) *float64 { return &b(c).Spring.Rate }).
+				not(quantity.Velocity, "the velocity that a spring is sold by is no rate; press it on scales, or give wire, coil_diameter and coils"),
 			num("preload", quantity.Length, func(c ctx) *float64 { return &b(c).Spring.Preload }),
 			num("wire", quantity.Length, func(c ctx) *float64 { return &b(c).Spring.Wire }).positive(),
 			num("coil_diameter", quantity.Length, func(c ctx) *float64 { return &b(c).Spring.CoilDiameter }).positive(),
@@ -276,6 +301,37 @@ func packHeat(c ctx) battery.Heat {
 	return battery.DefaultHeat(max(1, p.Series), max(1, p.Parallel), p.Capacity)
 }
 
+// gradePath is where the magnets' grade stands.
+var gradePath = []string{"motor", "stator", "magnet", "grade"}
+
+// grade is the standard name of the magnets' material. What it says of remanence,
+// drift and coercivity stands in where those are left out.
+func grade() *spec {
+	return word("grade", func(c ctx) *string { return &c.doc.grade }, motor.Grades()...).
+		spelt("one of "+motor.GradesInShort()+" (of another, give remanence and coercivity)", func(text string) (string, bool) {
+			g, ok := motor.FindGrade(text)
+			return g.Name, ok
+		})
+}
+
+// graded is what the magnets' grade says, zero where none is known.
+func graded(c ctx) motor.Grade {
+	g, _ := motor.FindGrade(c.doc.grade)
+	return g
+}
+
+func ungraded(c ctx) bool { return c.doc.grade == "" }
+
+// byGrade says that a value is that of the grade, or where it comes from otherwise.
+func byGrade(otherwise string) func(ctx) string {
+	return func(c ctx) string {
+		if ungraded(c) {
+			return otherwise
+		}
+		return "by grade " + c.doc.grade
+	}
+}
+
 func chemistries() (names []string) {
 	for _, c := range battery.Chemistries() {
 		names = append(names, string(c))
@@ -287,10 +343,20 @@ func target() *spec {
 	s := &spec{key: "target", shape: mapping}
 	for i, f := range cycle.Figures() {
 		at := func(c ctx) *cycle.Want { return c.doc.want(i) }
-		s.parts = append(s.parts, optional(f.Name, func(c ctx) { c.doc.want(i) },
-			num("min", f.Kind, func(c ctx) *float64 { return &at(c).Min }),
-			num("max", f.Kind, func(c ctx) *float64 { return &at(c).Max }),
-		))
+		least := num("min", f.Kind, func(c ctx) *float64 { return &at(c).Min })
+		most := num("max", f.Kind, func(c ctx) *float64 { return &at(c).Max })
+		want := optional(f.Name, func(c ctx) { c.doc.want(i) }, least, most)
+		for _, part := range []*spec{least, most, want} {
+			switch f.Kind {
+			case quantity.Velocity:
+				part.not(quantity.Energy, "an energy goes to target.muzzle_energy")
+			case quantity.Energy:
+				part.not(quantity.Velocity, "a velocity goes to target.muzzle_velocity")
+			case quantity.Rate:
+				part.not(quantity.AngularSpeed, "rounds a minute are written 1200 1/min").not(quantity.Velocity, "a velocity goes to target.muzzle_velocity")
+			}
+		}
+		s.parts = append(s.parts, want)
 	}
 	return s
 }

@@ -1,7 +1,9 @@
 package buildfile
 
 import (
+	"slices"
 	"strconv"
+	"strings"
 
 	"example.org/ampstroke/drivetrain/quantity"
 )
@@ -34,12 +36,25 @@ type spec struct {
 	put   func(ctx, float64) // a quantity
 	text  func(ctx) *string  // a word
 	words []string           // what the word may be, nil: anything
-	flag  func(ctx) *bool
+	// of a word with other spellings: what a text stands for
+	spell func(string) (string, bool)
+	// what the words are, in short; "": all of them
+	choice string
+	flag   func(ctx) *bool
 
 	// what stands in for a missing scalar, and why
 	fill func(ctx) string
 	why  string
 	skip func(ctx) bool // no default then
+	// a required key may be missing then
+	spared func(ctx) bool
+	// why, where it depends on the rest
+	reason func(ctx) string
+	// half the width of a band that stands in, 0: none
+	spread func(ctx) float64
+
+	// what to do with values that belong to other keys
+	others []other
 
 	some bool // zero is not a value: it stands for a missing key inside
 }
@@ -116,6 +131,62 @@ func (s *spec) from(value func(ctx) float64, why string) *spec {
 func (s *spec) positive() *spec {
 	s.some = true
 	return s
+}
+
+// lest takes away that a key is required on a condition.
+func (s *spec) lest(spared func(ctx) bool) *spec {
+	s.spared = spared
+	return s
+}
+
+// because says why a value stands in, where that depends on the rest.
+func (s *spec) because(reason func(ctx) string) *spec {
+	s.reason = reason
+	return s
+}
+
+// within gives the tolerance of the value that stands in.
+func (s *spec) within(spread func(ctx) float64) *spec {
+	s.spread = spread
+	return s
+}
+
+// other is a kind of value that people give to a key, and where it goes.
+type other struct {
+	kind quantity.Kind
+	text string
+}
+
+// not says where a value of another kind goes.
+func (s *spec) not(k quantity.Kind, text string) *spec {
+	s.others = append(s.others, other{k, text})
+	return s
+}
+
+// spelt gives a word other spellings, and what may be written in short.
+func (s *spec) spelt(choice string, spell func(string) (string, bool)) *spec {
+	s.choice, s.spell = choice, spell
+	return s
+}
+
+// meaning returns what the text of a word or flag stands for, "" for nothing.
+func (s *spec) meaning(text string) string {
+	switch {
+	case s.flag != nil:
+		switch strings.ToLower(text) {
+		case "true", "yes", "on":
+			return "true"
+		case "false", "no", "off":
+			return "false"
+		}
+		return ""
+	case s.spell != nil:
+		word, _ := s.spell(text)
+		return word
+	case s.words != nil && !slices.Contains(s.words, text):
+		return ""
+	}
+	return text
 }
 
 // unless leaves a missing key alone on a condition.

@@ -43,7 +43,7 @@ func Parse(text string, k Kind) (Value, error) {
 			break
 		}
 	}
-	digits, name, ok := splitNumber(k.numberFirst(main))
+	digits, name, ok := splitNumber(numberFirst(main))
 	if !ok {
 		return Value{}, notNumber(text, main, k)
 	}
@@ -100,8 +100,8 @@ func Parse(text string, k Kind) (Value, error) {
 }
 
 // numberFirst puts the number of a gauge before its unit: people write AWG 22.
-func (k Kind) numberFirst(text string) string {
-	if (k == Gauge || k == WireSize) && len(text) > 3 && strings.EqualFold(text[:3], "AWG") {
+func numberFirst(text string) string {
+	if len(text) > 3 && strings.EqualFold(text[:3], "AWG") {
 		return strings.TrimSpace(text[3:]) + " AWG"
 	}
 	return text
@@ -209,6 +209,9 @@ func (k Kind) convert(text, number, name string) (float64, error) {
 	if none && k != Share {
 		return 0, fmt.Errorf("%s has a unit; wanted %s, such as %s", quote(text), k, k.Example())
 	}
+	if k == Temperature && (name == "C" || name == "F") {
+		return 0, fmt.Errorf("%s: did you mean %s deg%s?", quote(text), number, name)
+	}
 	u, unknown := parseUnit(name)
 	if unknown != "" {
 		known := unitNames()
@@ -228,6 +231,9 @@ func (k Kind) convert(text, number, name string) (float64, error) {
 		what := u.kindOf()
 		if u.alone == "AWG" {
 			what = Gauge.String()
+		}
+		if what == Torque.String() && strings.HasSuffix(u.alone, "J") {
+			what = Energy.String() // both are newton metres
 		}
 		if what == "" {
 			what = "something else"
