@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 
 	"github.com/spf13/cobra"
 
@@ -28,7 +29,7 @@ func cycleCommand() *cobra.Command {
 repeats after it, with the flight of piston and pellet, and a burst where
 trigger.rounds asks for one. In single: one pull, from closing the switch until
 the train stands behind the cut-off, and what the next shot finds there. BUILD
-is a build file; left out, the embedded demo is used.`,
+is a build file, or - for standard input; left out, the embedded demo is used.`,
 		Example: `  ampstroke cycle --plot cycle.png
   ampstroke cycle rifle.yaml --set motor.armature.turns=22 --set battery.series=3
   ampstroke cycle rifle.yaml --flight flight.png --pellets "0.20 g, 0.25 g, 0.28 g, 0.32 g"
@@ -45,6 +46,12 @@ is a build file; left out, the embedded demo is used.`,
 			axis, ok := map[string]chart.Axis{"time": chart.OverTime, "angle": chart.OverAngle}[over]
 			if !ok {
 				return bad(fmt.Errorf("--over: %q; wanted time or angle", over))
+			}
+			if c.Flags().Changed("over") && s.plot == "" {
+				return bad(errors.New("--over: says what --plot draws over; wanted --plot FILE beside it"))
+			}
+			if batch == fromStdin && slices.Contains(args, fromStdin) {
+				return bad(errors.New("--batch: the build comes from standard input (-) already; wanted a file for one of the two"))
 			}
 			if err := shots.check(&s); err != nil {
 				return err

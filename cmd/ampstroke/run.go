@@ -5,9 +5,13 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"path/filepath"
 	"runtime/debug"
 
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+
+	"example.org/ampstroke/drivetrain/quantity"
 )
 
 // The exit statuses, beside 0.
@@ -105,6 +109,7 @@ under load, and where the energy goes. Builds are written down in YAML files;
 without one, the embedded demo build is used.`,
 		Example: `  ampstroke cycle
   ampstroke cycle rifle.yaml --plot cycle.png
+  ampstroke cycle - < rifle.yaml
   ampstroke motor rifle.yaml --plot motor.png
   ampstroke compare rifle.yaml rewound.yaml
   ampstroke heat rifle.yaml --plan day.yaml --plot heat.png
@@ -112,16 +117,53 @@ without one, the embedded demo build is used.`,
 		Version:           version(),
 		SilenceErrors:     true,
 		SilenceUsage:      true,
-		Args:              cobra.NoArgs,
+		Args:              noCommand,
 		RunE:              func(c *cobra.Command, _ []string) error { return c.Help() },
 		CompletionOptions: cobra.CompletionOptions{HiddenDefaultCmd: false},
 	}
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
-		return bad(fmt.Errorf("%w; see '%s --help'", err, c.CommandPath()))
+		return bad(fmt.Errorf("%w%s; see '%s --help'", err, nearFlag(c, err), c.CommandPath()))
 	})
 	root.AddCommand(cycleCommand(), motorCommand(), compareCommand(), heatCommand(), pickupCommand())
 	usageErrors(root)
 	return root
+}
+
+// noCommand refuses what stands where a command is wanted.
+func noCommand(root *cobra.Command, args []string) error {
+	if len(args) == 0 {
+		return nil
+	}
+	names := []string{"help", "completion"} // which cobra adds
+	for _, c := range root.Commands() {
+		names = append(names, c.Name())
+	}
+	hint := ""
+	if near := quantity.Nearest(args[0], names); near != "" {
+		hint = fmt.Sprintf("; did you mean %s?", near)
+	} else if ending := filepath.Ext(args[0]); ending == ".yaml" || ending == ".yml" {
+		hint = fmt.Sprintf("; wanted a command before a build file, such as '%s cycle %s'", root.Name(), args[0])
+	}
+	return fmt.Errorf("unknown command %q%s", args[0], hint)
+}
+
+// nearFlag says which flag an unknown one most likely means.
+func nearFlag(c *cobra.Command, err error) string {
+	var unknown *pflag.NotExistError
+	if !errors.As(err, &unknown) {
+		return ""
+	}
+	names := []string{"help"}
+	c.Flags().VisitAll(func(f *pflag.Flag) { names = append(names, f.Name) })
+	if near := quantity.Nearest(unknown.GetSpecifiedName(), names); near != "" {
+		return fmt.Sprintf("; did you mean --%s?", near)
+	}
+	for _, sub := range c.Commands() {
+		if sub.Flags().Lookup(unknown.GetSpecifiedName()) != nil {
+			return fmt.Sprintf("; it stands behind a command, such as '%s --%s'", sub.CommandPath(), unknown.GetSpecifiedName())
+		}
+	}
+	return ""
 }
 
 // usageErrors makes wrong arguments of every command bad input.

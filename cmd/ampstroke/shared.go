@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
+	"slices"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -21,9 +23,12 @@ type shared struct {
 	trace     string
 	overrides []string
 	strict    bool
+
+	stdin func() io.Reader // of the command
 }
 
 func (s *shared) add(c *cobra.Command) {
+	s.stdin = c.InOrStdin
 	f := c.Flags()
 	f.BoolVar(&s.json, "json", false, "print one JSON document, in SI units, and nothing else")
 	f.StringVar(&s.plot, "plot", "", "draw the result to `FILE` (.png, .svg or .pdf)")
@@ -40,6 +45,9 @@ func (s *shared) add(c *cobra.Command) {
 
 // check looks at the names of the files to be written, before any work is done.
 func (s *shared) check() error {
+	if err := noForm(s.overrides); err != nil {
+		return bad(err)
+	}
 	if s.plot != "" {
 		if _, err := chart.Format(s.plot); err != nil {
 			return bad(fmt.Errorf("--plot: %w", err))
@@ -51,12 +59,17 @@ func (s *shared) check() error {
 	return nil
 }
 
+// fromStdin stands for the build on standard input.
+const fromStdin = "-"
+
 // document reads the build file of the arguments, or the demo.
 func (s *shared) document(args []string) (*buildfile.Document, error) {
 	var d *buildfile.Document
 	var err error
 	if len(args) == 0 {
 		d, err = buildfile.DemoDocument(s.overrides...)
+	} else if args[0] == fromStdin {
+		d, err = buildfile.ReadFrom(s.stdin(), "standard input", s.overrides...)
 	} else {
 		d, err = buildfile.Read(args[0], s.overrides...)
 	}
@@ -71,6 +84,9 @@ func (s *shared) documents(args []string) ([]*buildfile.Document, error) {
 	}
 	var all []*buildfile.Document
 	var faults []error
+	if i := slices.Index(args, fromStdin); i >= 0 && slices.Contains(args[i+1:], fromStdin) {
+		return nil, bad(errors.New("standard input (-) is given twice; it holds one build"))
+	}
 	for i := range args {
 		d, err := s.document(args[i : i+1])
 		if err != nil {
@@ -123,8 +139,27 @@ func draw(stderr io.Writer, path string, p *chart.Picture) error {
 
 // oneBuild takes at most one build file.
 func oneBuild(c *cobra.Command, args []string) error {
-	if len(args) > 1 {
-		return errors.New("more than one build file is given")
+	if len(args) < 2 {
+		return nil
+	}
+	if overrides, err := c.Flags().GetStringArray("set"); err == nil {
+		if err := noForm(overrides); err != nil { // its value is one of the arguments
+			return err
+		}
+	}
+	instead := "'ampstroke compare' takes several"
+	if c.Flags().Lookup("plan") != nil {
+		instead = fmt.Sprintf("a plan stands behind its flag: --plan %s", args[1])
+	}
+	return fmt.Errorf("more than one build file is given; %s", instead)
+}
+
+// noForm refuses overrides that are no key and value in one word.
+func noForm(overrides []string) error {
+	for _, o := range overrides {
+		if !strings.Contains(o, "=") {
+			return fmt.Errorf("--set %s: wanted key.path=value, such as motor.armature.turns=22, in quotes where blanks are in it", o)
+		}
 	}
 	return nil
 }

@@ -67,7 +67,11 @@ func (s *shotFlags) check(all *shared) error {
 	if s.pellets == "" {
 		return nil
 	}
-	for part := range strings.SplitSeq(s.pellets, ",") {
+	parts := strings.Split(s.pellets, ",")
+	for i, part := range parts {
+		if cut := strings.TrimSpace(part); i+1 < len(parts) && cut != "" && strings.Trim(cut, "0123456789") == "" && parts[i+1] != strings.TrimLeft(parts[i+1], "0123456789") {
+			part = cut + "," + parts[i+1] // a decimal comma, which is said
+		}
 		v, err := quantity.Parse(strings.TrimSpace(part), quantity.Mass)
 		if err == nil && !(v.SI >= 1e-5 && v.SI <= 0.1) {
 			err = fmt.Errorf("%s is out of range; wanted 0.01 g to 100 g", quantity.Mass.Format(v.SI))
