@@ -160,7 +160,7 @@ func nearFlag(c *cobra.Command, err error) string {
 	}
 	for _, sub := range c.Commands() {
 		if sub.Flags().Lookup(unknown.GetSpecifiedName()) != nil {
-			return fmt.Sprintf("; it stands behind a command, such as '%s --%s'", sub.CommandPath(), unknown.GetSpecifiedName())
+			return "; it stands behind the command"
 		}
 	}
 	return ""

@@ -78,6 +78,9 @@ func (s *spec) elsewhereFor(n *node) string {
 	if n.shape != scalar {
 		return ""
 	}
+	if m := noBlank.FindStringSubmatch(n.text); m != nil && s.find(m[1]) != nil {
+		return fmt.Sprintf(" (no blank behind the colon; wanted %s: %s)", m[1], printable(m[2], 40))
+	}
 	for _, o := range s.others {
 		if _, err := quantity.Parse(n.text, o.kind); err == nil {
 			return "; " + o.text
