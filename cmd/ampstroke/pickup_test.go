@@ -13,6 +13,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"example.org/ampstroke/drivetrain"
 	"example.org/ampstroke/drivetrain/buildfile"
 	"example.org/ampstroke/drivetrain/pickup"
 )
@@ -179,20 +180,26 @@ func TestPickupAfter(t *testing.T) {
 
 	text, err := os.ReadFile(after)
 	require.NoError(t, err)
-	changed := 0
+	// The head says what was done; of the other lines those alone change that it is about.
+	notes, changed := 0, 0
 	old := strings.Split(demoText(), "\n")
 	for i, line := range strings.Split(string(text), "\n") {
-		if line != old[i] {
+		if i == notes && line != old[0] {
+			assert.True(t, strings.HasPrefix(line, "# "), line)
+			assert.LessOrEqual(t, len([]rune(line)), 80)
+			notes++
+		} else if line != old[i-notes] {
 			changed++
 		}
 	}
 	assert.Equal(t, 3, changed, "rack, pads and piston")
+	assert.Contains(t, strings.ReplaceAll(string(text), "\n# ", " "), "# After the work at the pickup: pads of 0.5 mm and 2 mm put in, so that the spacer is 2.5 mm in all; rack tooth 3 taken down by 1.38 mm from its original tip.")
 	a, err := buildfile.Load(after)
 	require.NoError(t, err)
 	p, err := pickup.Examine(buildfile.Demo())
 	require.NoError(t, err)
 	assert.Equal(t, p.After.Build.Piston, a.Piston)
-	assert.Equal(t, p.After.Build.Rack, a.Rack)
+	assert.Equal(t, []drivetrain.TakenDown{{Tooth: 2, Depth: 2.25e-3}, {Tooth: 3, Depth: 1.38e-3}}, a.Rack.TakenDown, "as the hands were told, to a hundredth of a millimetre")
 	assert.Equal(t, p.After.Build.Sector, a.Sector, "the engaged angle as the file had it")
 	assert.Equal(t, p.Left(), a.Pads)
 	again, err := pickup.Examine(a)
@@ -211,6 +218,15 @@ func TestPickupAfter(t *testing.T) {
 	a, err = buildfile.Load(filepath.Join(dir, "exact.yaml"))
 	require.NoError(t, err)
 	assert.InDelta(t, 2.6e-3, a.Piston.Spacer, 1e-15)
+	kept := filepath.Join(dir, "kept.yaml")
+	o = command(t, "pickup", "--after", kept, "--set", "pads=[0.5 mm ± 0.04 mm, 1.0 mm ± 0.02 mm, 2.0 mm ± 1.5 %]", "--set", "piston.spacer=0 mm ± 0.12 mm", "--set", "rack.taken_down=[{tooth: 2, depth: 2.0 mm ± 0.1 mm}]")
+	require.Zero(t, o.code, o.stderr)
+	d, err := buildfile.Read(kept)
+	require.NoError(t, err)
+	assert.InDelta(t, 0.13e-3, d.Tolerances["piston.spacer"], 1e-9, "the root of 0.12², 0.04² and 0.03² mm²")
+	assert.InDelta(t, 0.02e-3, d.Tolerances["pads.0"], 1e-12, "the pad that stays")
+	assert.InDelta(t, 0.1e-3, d.Tolerances["rack.taken_down.0.depth"], 1e-12)
+	assert.InDelta(t, 2.19e-3, d.Build.Rack.TakenDown[0].Depth, 1e-12, "2.187 mm at least")
 	all := command(t, "pickup", "--set", "pads=[2 mm]", "--after", filepath.Join(dir, "all.yaml"))
 	require.Zero(t, all.code, "the stock is used up: %s", all.stderr)
 

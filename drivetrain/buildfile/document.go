@@ -35,6 +35,7 @@ type Document struct {
 	assumed []Assumption
 	values  []value // of all keys that have one, in the order of the schema
 	edits   []edit
+	notes   []string            // comments for the head of the file
 	wants   map[int]*cycle.Want // while decoding
 	grade   string              // of the magnets, "": none is given
 }
@@ -178,7 +179,7 @@ func (d *Document) Set(path, value string) error {
 
 // fork returns a document of the same tree that is not decoded yet.
 func (d *Document) fork() *Document {
-	return &Document{source: d.source, root: d.root, schema: d.schema, edits: slices.Clone(d.edits)}
+	return &Document{source: d.source, root: d.root, schema: d.schema, edits: slices.Clone(d.edits), notes: slices.Clone(d.notes)}
 }
 
 // finish decodes a document unless there are faults already.
@@ -190,6 +191,20 @@ func (d *Document) finish(faults Faults) (*Document, error) {
 		return nil, sorted(faults)
 	}
 	return d, nil
+}
+
+// Note puts a comment, in lines of at most 80 columns, at the head of the text that
+// Bytes returns, above what stands there.
+func (d *Document) Note(text string) {
+	line := "#"
+	for _, word := range strings.Fields(text) {
+		if len([]rune(line))+1+len([]rune(word)) > 80 {
+			d.notes = append(d.notes, line)
+			line = "#"
+		}
+		line += " " + word
+	}
+	d.notes = append(d.notes, line)
 }
 
 // Unset takes a key away.

@@ -34,6 +34,9 @@ func (d *Document) Bytes() ([]byte, error) {
 			text = insert(text, root, e.path, e.value.yaml())
 		}
 	}
+	if len(d.notes) > 0 {
+		text = append([]byte(strings.Join(d.notes, lineEnd(text))+lineEnd(text)), text...)
+	}
 	if s.mark {
 		text = append([]byte("\ufeff"), text...)
 	}
@@ -153,13 +156,18 @@ func appendFlow(text []byte, n *node, what string) []byte {
 	return splice(text, n.from+1, n.from+1, what)
 }
 
+// lineEnd returns how the lines of a text end.
+func lineEnd(text []byte) string {
+	if i := bytes.IndexByte(text, '\n'); i > 0 && text[i-1] == '\r' {
+		return "\r\n"
+	}
+	return "\n"
+}
+
 // appendLine adds a line behind a block.
 func appendLine(text []byte, n *node, line string) []byte {
 	start := bytes.LastIndexByte(text[:n.from], '\n') + 1
-	end := "\n"
-	if i := bytes.IndexByte(text, '\n'); i > 0 && text[i-1] == '\r' {
-		end = "\r\n"
-	}
+	end := lineEnd(text)
 	line = strings.Repeat(" ", n.from-start) + line
 	if i := bytes.IndexByte(text[n.to:], '\n'); i >= 0 {
 		return splice(text, n.to+i+1, n.to+i+1, line+end)

@@ -64,12 +64,25 @@ func (p *Plan) Added() (sum float64) {
 	return sum
 }
 
-// Left returns the pads that stay in stock [m].
-func (p *Plan) Left() []float64 {
-	left := slices.Clone(p.Before.Build.Pads)
+// Taken returns which of the pads in stock are to be put in, by their places there.
+func (p *Plan) Taken() (all []int) {
 	for _, pad := range p.Pads {
-		if i := slices.Index(left, pad); i >= 0 {
-			left = slices.Delete(left, i, i+1)
+		for i, thickness := range p.Before.Build.Pads {
+			if thickness == pad && !slices.Contains(all, i) {
+				all = append(all, i)
+				break
+			}
+		}
+	}
+	return all
+}
+
+// Left returns the pads that stay in stock [m].
+func (p *Plan) Left() (left []float64) {
+	taken := p.Taken()
+	for i, pad := range p.Before.Build.Pads {
+		if !slices.Contains(taken, i) {
+			left = append(left, pad)
 		}
 	}
 	return left

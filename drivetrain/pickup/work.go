@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"strings"
+
+	"example.org/ampstroke/drivetrain"
 )
 
 // Work lists what the hands do to come from the build as it stands to that after the
@@ -52,16 +54,15 @@ func (r *Result) Work() (all []string) {
 		had[t.Tooth] = t.Depth
 	}
 	for _, t := range r.TakeDown {
-		more := ""
+		depth, more := Filed(after.Build, t.Depth), ""
 		if h := had[t.Tooth]; h > 0 {
-			more = fmt.Sprintf(", %s more than it is", mm(t.Depth-h))
+			more = fmt.Sprintf(", %s more than it is", mm(depth-h))
 		}
-		rack := after.Build.Rack
 		whole := ""
-		if full := rack.Addendum + after.Build.Sector.Addendum*after.Build.Sector.Module + rack.TipClearance; t.Depth > full-1e-6 {
+		if depth > height(after.Build)-1e-6 {
 			whole = " (the whole tooth)"
 		}
-		say("Take rack tooth %d (the pickup tooth is 1) down by %s from its original tip%s%s: flat, over the whole width. Round no edge of the pickup tooth.", t.Tooth, mm(t.Depth), more, whole)
+		say("Take rack tooth %d (the pickup tooth is 1) down by %s from its original tip%s%s: flat, over the whole width. Round no edge of the pickup tooth.", t.Tooth, mm(depth), more, whole)
 	}
 	on := ", and hand the rack on through the whole pull"
 	if wrong != "" {
@@ -70,6 +71,25 @@ func (r *Result) Work() (all []string) {
 	say("Check again before the spring goes in: turn the sector by hand. Its first tooth has to pass the rack freely and meet the pickup tooth %s%s.", after.Contact.Where(), on)
 	say("Write the work down (--after FILE.yaml) and compare both builds: the figures of the shot move with the spacer. In the file, pickup_offset stays what it is without spacers.")
 	return all
+}
+
+// fine is what a caliper shows, and so what hands are asked to keep to [m].
+const fine = 1e-5
+
+// Filed returns the depth [m] to which a rack tooth of a build is filed that has to come
+// down by a depth at least [m]: to the next hundredth of a millimetre, or all of it.
+func Filed(b *drivetrain.Build, depth float64) float64 {
+	return min(math.Ceil(depth/fine-1e-4)*fine, height(b))
+}
+
+// Cut returns the thickness [m] to which a spacer is cut that may be a thickness at most
+// [m]: to the hundredth of a millimetre below.
+func Cut(thickness float64) float64 { return math.Floor(thickness/fine+1e-4) * fine }
+
+// height is that of a rack tooth [m].
+func height(b *drivetrain.Build) float64 {
+	t := b.Teeth()
+	return t.Addendum + t.Dedendum
 }
 
 // unsound says why the pull of a state can't be left as it is; empty if it can.
