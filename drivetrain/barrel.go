@@ -17,13 +17,22 @@ type Barrel struct {
 	// ClearanceDischarge is the discharge coefficient of the gap around the
 	// pellet [1].
 	ClearanceDischarge float64
+	// MovingAir gives the air in the barrel the inertia and friction of what moves with
+	// the pellet, behind it and in front of it (equation E9).
+	MovingAir bool
+	// WallHeat is a factor on the heat that the air behind the pellet gives to the
+	// walls; 0: none, an adiabatic barrel (equation E8) [1].
+	WallHeat float64
 }
+
+// MostBarrelHeat is the largest factor on the heat to a barrel's walls [1].
+const MostBarrelHeat = 3
 
 // NewBarrel returns a barrel of a bore and a length [m] with what is commonly
 // assumed for the rest: 0.25 cm³ behind the pellet, discharge 0.8 around it
-// (closures of this project).
+// (closures of this project), air that moves, and heat to the walls as reckoned.
 func NewBarrel(bore, length float64) Barrel {
-	return Barrel{Bore: bore, Length: length, BreechVolume: 0.25e-6, ClearanceDischarge: 0.8}
+	return Barrel{Bore: bore, Length: length, BreechVolume: 0.25e-6, ClearanceDischarge: 0.8, MovingAir: true, WallHeat: 1}
 }
 
 // Area returns that of the bore, Ab [m2].
@@ -39,5 +48,6 @@ func (b *Barrel) Validate() error {
 	c.Range("length", b.Length, quantity.Length, 1e-3, 3)
 	c.Range("breech_volume", b.BreechVolume, quantity.Volume, 1e-10, 1e-3)
 	c.Range("clearance_discharge", b.ClearanceDischarge, quantity.Number, 0, 1)
+	c.Range("wall_heat", b.WallHeat, quantity.Number, 0, MostBarrelHeat)
 	return c.Err()
 }

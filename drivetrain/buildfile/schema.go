@@ -164,6 +164,9 @@ func schema() *spec {
 		object("piston",
 			num("mass", quantity.Mass, func(c ctx) *float64 { return &b(c).Piston.Mass }).needed(),
 			num("drag", quantity.Force, func(c ctx) *float64 { return &b(c).Piston.Drag }).def(drivetrain.NewPiston(0).Drag, typical),
+			num("drag_pull", quantity.Force, func(c ctx) *float64 { return &b(c).Piston.DragPull }).
+				from(func(c ctx) float64 { return b(c).Piston.Drag }, "the drag of the flight"),
+			num("seal_area", quantity.Area, func(c ctx) *float64 { return &b(c).Piston.SealArea }).def(0, none),
 			num("clear", quantity.Length, func(c ctx) *float64 { return &b(c).Piston.Clear }).def(drivetrain.NewPiston(0).Clear, typical),
 			num("spacer", quantity.Length, func(c ctx) *float64 { return &b(c).Piston.Spacer }).def(0, none),
 		).needed(),
