@@ -72,7 +72,7 @@ func newGun(b *drivetrain.Build) gun {
 	a.warm1, a.warm2 = c.WallHeat, r.WallHeat
 	a.seal = b.Piston.SealArea
 	a.ambient(b.Ambient.Pressure, b.Ambient.Temperature)
-	if r.MovingAir {
+	if r.Air == drivetrain.MovingAir {
 		a.kinetic, a.inert, a.pipe = 1, 0.5, true
 		a.column = a.pressure / (GasConstant * a.temperature) * a.bore
 	}

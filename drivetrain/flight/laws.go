@@ -101,9 +101,9 @@ func (o *laws) follow(g *gun, m *mode) {
 	}
 	if o.brisk {
 		d, density, viscosity := g.bore2, g.density(), Viscosity(g.temperature)
-		o.roughly, o.tearing = 32*g.bore/(d*d), 32*viscosity*g.bore/(d*d)
+		o.roughly, o.tearing = 16*g.bore/(d*d), 32*viscosity*g.bore/(d*d)
 		if m.rough {
-			o.roughly = 0.1582 * g.bore / (d * math.Sqrt(math.Sqrt(d)))
+			o.roughly = 0.0791 * g.bore / (d * math.Sqrt(math.Sqrt(d)))
 		}
 		if m.ahead {
 			o.tearing = 0.1582 * g.bore / (d * math.Sqrt(math.Sqrt(d))) * math.Sqrt(math.Sqrt(density*density*density*viscosity))

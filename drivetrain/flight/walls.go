@@ -132,6 +132,7 @@ func (g *gun) grind(m *mode, y []float64, air *side) float64 {
 	behind, ahead := g.reynoldsBehind(y, air), g.reynoldsAhead(y)
 	density := air.p * Gamma / (Gamma - 1) / air.h
 	vv := y[fast] * y[fast] / 2 * g.bore
-	return friction(behind, m.rough)*(y[along]/g.bore2)*density*vv +
+	// The air behind is on its way along half of the tube on average.
+	return friction(behind, m.rough)/2*(y[along]/g.bore2)*density*vv +
 		friction(ahead, m.ahead)*((g.length-y[along])/g.bore2)*g.density()*vv
 }
