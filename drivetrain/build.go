@@ -104,6 +104,12 @@ func (b *Build) SweptVolume() float64 {
 	return b.Cylinder.Area() * length
 }
 
+// SpringWaves tells whether the spring flies as a line of mass (equation D12): one that
+// is too light for it doesn't.
+func (b *Build) SpringWaves() bool {
+	return b.Spring.Waves && b.Spring.Mass >= LeastWaves*b.Piston.Mass
+}
+
 func (b *Build) stroke() float64 {
 	return b.Sector.PitchRadius()*b.ReleaseAngle() - b.Piston.Spacer
 }

@@ -23,14 +23,20 @@ type Cylinder struct {
 	Discharge float64
 	// SealLeak is the effective area of the leak past the seal; 0: none [m2].
 	SealLeak float64
+	// WallHeat is a factor on the heat that the air gives to the walls; 0: none, an
+	// adiabatic cylinder (equation E8) [1].
+	WallHeat float64
 }
+
+// MostCylinderHeat is the largest factor on the heat to a cylinder's walls [1].
+const MostCylinderHeat = 6
 
 // NewCylinder returns a cylinder of a bore [m] without port and with what is
 // commonly assumed for the rest: 1 cm³ of dead volume, a nozzle of 4.8 mm, a port
 // area of 20 mm² should there be a port, discharge 0.8, a leak of 1 mm² (closures
-// of this project).
+// of this project), and heat to the walls as reckoned.
 func NewCylinder(bore float64) Cylinder {
-	return Cylinder{Bore: bore, DeadVolume: 1e-6, PortArea: 20e-6, Nozzle: 4.8e-3, Discharge: 0.8, SealLeak: 1e-6}
+	return Cylinder{Bore: bore, DeadVolume: 1e-6, PortArea: 20e-6, Nozzle: 4.8e-3, Discharge: 0.8, SealLeak: 1e-6, WallHeat: 1}
 }
 
 // Area returns that of the bore, Ac [m2].
@@ -51,5 +57,6 @@ func (c *Cylinder) Validate() error {
 	}
 	k.Range("discharge", c.Discharge, quantity.Number, 0.01, 1)
 	k.Range("seal_leak", c.SealLeak, quantity.Area, 0, 1e-3)
+	k.Range("wall_heat", c.WallHeat, quantity.Number, 0, MostCylinderHeat)
 	return k.Err()
 }

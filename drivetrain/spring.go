@@ -16,6 +16,9 @@ type Spring struct {
 	Preload float64
 	// Mass is that of the spring, a third of which moves with the piston; 0: none [kg].
 	Mass float64
+	// Waves has the spring fly as a line of mass along which waves run (equation D12),
+	// and not as a force with a third of its mass at the piston.
+	Waves bool
 	// Wire is the diameter of the wire, in place of Rate [m].
 	Wire float64
 	// CoilDiameter is the mean diameter of the coils [m].
@@ -103,4 +106,22 @@ func (s *Spring) Validate() error {
 	}
 	c.Range("mass", s.Mass, quantity.Mass, 0, 10)
 	return c.Err()
+}
+
+// LeastWaves is the share of the piston's mass below which a spring's waves are left
+// out: it is then a force with a third of its mass at the piston [1].
+const LeastWaves = 1e-3
+
+// Line returns the spring as a uniform line: its impedance √(k·ms) [N s/m] and the time
+// [s] that a wave takes there and back, 2·√(ms/k) (equation D12).
+func (s *Spring) Line() (impedance, delay float64) {
+	k := s.ForcePerTravel()
+	return math.Sqrt(k * s.Mass), 2 * math.Sqrt(s.Mass/k)
+}
+
+// FirstSurge returns the lowest natural frequency [Hz] of the spring between two fixed
+// ends, ½·√(k/ms). Source: Wahl, Mechanical Springs; Shigley (from memory).
+func (s *Spring) FirstSurge() float64 {
+	_, delay := s.Line()
+	return 1 / delay
 }

@@ -10,6 +10,8 @@ type Constants struct {
 	Resistance float64
 	// Commutation is the resistance that commutation adds per speed (equation A16) [ohm s/rad].
 	Commutation float64
+	// Reversal is κ, the share of the coils' magnetic energy that each reversal loses [1].
+	Reversal float64
 	// Inductance is the terminal inductance [H].
 	Inductance float64
 	// Inertia is the armature's moment of inertia [kg m2].
@@ -31,7 +33,7 @@ type Constants struct {
 }
 
 // At returns the constants with the winding and the magnets at temperatures [K]:
-// equations A1 to A8, A11, A16, or A13 of a motor from the bench, of which
+// equations A1 to A8, A11, A16, A17, or A13 of a motor from the bench, of which
 // nothing is known about flux and slots (NaN). The motor must be valid.
 func (m *Motor) At(winding, magnets float64) Constants {
 	if m.Bench != nil {
@@ -65,7 +67,11 @@ func (m *Motor) At(winding, magnets float64) Constants {
 		turns := float64(a.Turns)
 		c.Inductance = Mu0 * turns * turns * face / (2 * (s.Carter*gap + s.Magnet.Thickness/s.Magnet.Permeability))
 	}
-	c.Commutation = m.Commutation * n * c.Inductance / (2 * math.Pi)
+	c.Reversal = m.Commutation
+	if m.Commutation == DerivedCommutation { // A17
+		c.Reversal = CommutationShare(a.Slots, c.UnsaturatedFlux/m.saturationFlux())
+	}
+	c.Commutation = c.Reversal * n * c.Inductance / (2 * math.Pi)
 	return c
 }
 

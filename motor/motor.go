@@ -66,8 +66,27 @@ type Motor struct {
 	Drag  Drag
 	Heat  Heat
 	// Commutation is κ, the share of the coils' magnetic energy that each
-	// reversal loses; 0: none (equation A16) [1].
+	// reversal loses; 0: none (equation A16); DerivedCommutation: by equation A17 [1].
 	Commutation float64
+}
+
+// DerivedCommutation, as a motor's Commutation, has the share follow from the winding
+// and from how far the teeth are saturated (equation A17) [1].
+const DerivedCommutation = -1
+
+// EndLeakage is λ of equation A17, the share of a coil's inductance whose flux closes
+// over slots and winding heads, which saturation of the teeth leaves alone, from memory:
+// 0.25 to 0.5 [1].
+const EndLeakage = 0.35
+
+// CommutationShare returns κ [1] of a motor with neutral brushes, of an odd number of
+// slots, whose coils would carry a flux over what their teeth can take: the energy of a
+// coil that is handed from segment to segment is lost beyond what the contacts drop,
+// whatever the contact law, with the incremental inductance of the saturated tooth
+// (equation A17).
+func CommutationShare(slots int, saturation float64) float64 {
+	tooth := math.Pow(1+math.Pow(saturation, saturationExponent), -1-1./saturationExponent)
+	return 4 / float64(slots+1) * (EndLeakage + (1-EndLeakage)*tooth)
 }
 
 // Assemble makes a motor of a stator and an armature, without losses by drag or
@@ -111,7 +130,9 @@ func (m *Motor) Validate() error {
 	}
 	c.Range("drag.constant", m.Drag.Constant, quantity.Torque, 0, 10)
 	c.Range("drag.viscous", m.Drag.Viscous, quantity.ViscousDrag, 0, 1)
-	c.Range("commutation", m.Commutation, quantity.Share, 0, 1)
+	if m.Commutation != DerivedCommutation {
+		c.Range("commutation", m.Commutation, quantity.Share, 0, 1)
+	}
 	h := &m.Heat
 	for _, f := range []struct {
 		field string

@@ -195,7 +195,7 @@ func ledgerNames() map[string]row {
 		"leads": {name: "leads"}, "connectors": {name: "connectors"}, "switch": {name: "switch"},
 		"mesh": {name: "gear meshes"}, "tappet": {name: "tappet"}, "pickup": {name: "pickup", note: "lost when the sector meets the rack"},
 		"piston_drag": {name: "piston drag"}, "impact": {name: "piston impact"},
-		"air": {name: "air", note: "warmed, pushed out and past the seals"}, "barrel": {name: "hop and barrel drag"}, "pellet": {name: "pellet", note: "at the muzzle"},
+		"air": {name: "air", note: "warmed, pushed out and past the seals"}, "walls": {name: "heat to the walls", note: "of cylinder and barrel"}, "surge": {name: "left in the spring's coils", note: "and lost in its guide"}, "barrel": {name: "hop and barrel drag"}, "pellet": {name: "pellet", note: "at the muzzle"},
 		"stored": {name: "stored", note: "in what still turns, the pack and a pulled spring"},
 	}
 }

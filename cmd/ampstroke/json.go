@@ -182,6 +182,7 @@ func constantsJSON(c *motor.Constants) object {
 		{"tooth_flux_wb", figure(c.CoilFlux)},
 		{"gap_flux_density_t", figure(c.GapFluxDensity)},
 		{"slot_fill", figure(c.SlotFill)},
+		{"commutation", figure(c.Reversal)},
 	}
 }
 

@@ -154,6 +154,9 @@ func (d *decoder) scalar(s *spec, n *node, c ctx, path string) {
 		d.doc.keep(s, path, n.text, false)
 	case s.text != nil:
 		d.word(s, n, c, path)
+	case s.alias != "" && n.text == s.alias:
+		s.put(c, s.means)
+		d.doc.keep(s, path, n.text, false)
 	default:
 		v, err := quantity.Parse(n.text, s.kind)
 		if err != nil {
@@ -376,6 +379,9 @@ func (s *spec) wanted() string {
 		return "one of " + strings.Join(s.words, ", ")
 	case s.text != nil:
 		return "a name, such as " + s.example
+	}
+	if s.alias != "" {
+		return s.alias + ", or " + s.kind.String() + ", such as " + s.example
 	}
 	return s.kind.String() + ", such as " + s.example
 }

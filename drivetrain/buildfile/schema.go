@@ -115,7 +115,13 @@ func schema() *spec {
 						return motor.DefaultHeat().Limit
 					}, "by thermal class, F if none is named (IEC 60085)"),
 			),
-			num("commutation", quantity.Share, func(c ctx) *float64 { return &b(c).Motor.Commutation }).def(0, none),
+			num("commutation", quantity.Share, func(c ctx) *float64 { return &b(c).Motor.Commutation }).also("auto", motor.DerivedCommutation).
+				from(func(c ctx) float64 {
+					if b(c).Motor.Bench != nil {
+						return 0
+					}
+					return motor.DerivedCommutation
+				}, "by slots and saturation of the teeth; none for a bench motor, whose readings hold it"),
 		).needed(),
 		object("battery",
 			word("chemistry", func(c ctx) *string { return (*string)(&b(c).Battery.Chemistry) }, chemistries()...).
@@ -188,6 +194,9 @@ func schema() *spec {
 		object("piston",
 			num("mass", quantity.Mass, func(c ctx) *float64 { return &b(c).Piston.Mass }).needed(),
 			num("drag", quantity.Force, func(c ctx) *float64 { return &b(c).Piston.Drag }).def(drivetrain.NewPiston(0).Drag, typical),
+			num("drag_pull", quantity.Force, func(c ctx) *float64 { return &b(c).Piston.DragPull }).
+				from(func(c ctx) float64 { return b(c).Piston.Drag }, "the drag of the flight"),
+			num("seal_area", quantity.Area, func(c ctx) *float64 { return &b(c).Piston.SealArea }).def(0, none),
 			num("clear", quantity.Length, func(c ctx) *float64 { return &b(c).Piston.Clear }).def(drivetrain.NewPiston(0).Clear, typical),
 			num("spacer", quantity.Length, func(c ctx) *float64 { return &b(c).Piston.Spacer }).def(0, none),
 		).needed(),
@@ -203,6 +212,7 @@ func schema() *spec {
 			num("free_length", quantity.Length, func(c ctx) *float64 { return &b(c).Spring.FreeLength }).positive(),
 			num("installed_length", quantity.Length, func(c ctx) *float64 { return &b(c).Spring.InstalledLength }).positive(),
 			num("mass", quantity.Mass, func(c ctx) *float64 { return &b(c).Spring.Mass }).def(drivetrain.DefaultSpringMass, typical),
+			flag("waves", func(c ctx) *bool { return &b(c).Spring.Waves }).stands(true, "the coils' mass runs in waves"),
 		).needed(),
 		object("cylinder",
 			num("bore", quantity.Length, func(c ctx) *float64 { return &b(c).Cylinder.Bore }).needed(),
@@ -213,12 +223,16 @@ func schema() *spec {
 			num("nozzle", quantity.Length, func(c ctx) *float64 { return &b(c).Cylinder.Nozzle }).def(newCylinder().Nozzle, typical),
 			num("discharge", quantity.Number, func(c ctx) *float64 { return &b(c).Cylinder.Discharge }).def(newCylinder().Discharge, typical),
 			num("seal_leak", quantity.Area, func(c ctx) *float64 { return &b(c).Cylinder.SealLeak }).def(newCylinder().SealLeak, typical),
+			num("wall_heat", quantity.Number, func(c ctx) *float64 { return &b(c).Cylinder.WallHeat }).def(newCylinder().WallHeat, "as reckoned"),
 		).needed(),
 		object("barrel",
 			num("bore", quantity.Length, func(c ctx) *float64 { return &b(c).Barrel.Bore }).needed(),
 			num("length", quantity.Length, func(c ctx) *float64 { return &b(c).Barrel.Length }).needed(),
 			num("breech_volume", quantity.Volume, func(c ctx) *float64 { return &b(c).Barrel.BreechVolume }).def(drivetrain.NewBarrel(0, 0).BreechVolume, typical),
 			num("clearance_discharge", quantity.Number, func(c ctx) *float64 { return &b(c).Barrel.ClearanceDischarge }).def(drivetrain.NewBarrel(0, 0).ClearanceDischarge, typical),
+			word("air", func(c ctx) *string { return (*string)(&b(c).Barrel.Air) }, string(drivetrain.MovingAir), string(drivetrain.StillAir)).
+				or(string(drivetrain.MovingAir), "the air has mass"),
+			num("wall_heat", quantity.Number, func(c ctx) *float64 { return &b(c).Barrel.WallHeat }).def(drivetrain.NewBarrel(0, 0).WallHeat, "as reckoned"),
 		).needed(),
 		object("pellet",
 			num("mass", quantity.Mass, func(c ctx) *float64 { return &b(c).Pellet.Mass }).needed(),

@@ -56,6 +56,10 @@ type spec struct {
 	// what to do with values that belong to other keys
 	others []other
 
+	// a word in a quantity's place, and the value that it stands for
+	alias string
+	means float64
+
 	some bool // zero is not a value: it stands for a missing key inside
 }
 
@@ -93,8 +97,20 @@ func word(key string, at func(ctx) *string, words ...string) *spec {
 
 // flag is true or false; missing, it is false.
 func flag(key string, at func(ctx) *bool) *spec {
-	s := &spec{key: key, flag: at, example: "true", why: none}
-	s.fill = func(c ctx) string { *at(c) = false; return "false" }
+	s := &spec{key: key, flag: at, example: "true"}
+	return s.stands(false, none)
+}
+
+// stands gives what a missing flag stands for.
+func (s *spec) stands(on bool, why string) *spec {
+	s.why = why
+	s.fill = func(c ctx) string { *s.flag(c) = on; return strconv.FormatBool(on) }
+	return s
+}
+
+// also takes a word in a quantity's place.
+func (s *spec) also(word string, value float64) *spec {
+	s.alias, s.means = word, value
 	return s
 }
 
@@ -122,6 +138,9 @@ func (s *spec) from(value func(ctx) float64, why string) *spec {
 	s.fill = func(c ctx) string {
 		v := value(c)
 		s.put(c, v)
+		if s.alias != "" && v == s.means {
+			return s.alias
+		}
 		return s.kind.Format(v)
 	}
 	return s

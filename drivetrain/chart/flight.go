@@ -11,7 +11,7 @@ import (
 )
 
 // Flight draws what happens after the release: the pressures in cylinder and
-// barrel, the piston's travel and speed, and the pellet's speed in the barrel, with
+// barrel, the spring's force, the piston's travel and speed, and the pellet's speed in the barrel, with
 // the events marked. The flight must have kept its course (Settings.Trace).
 func Flight(r *flight.Result) *Picture {
 	s := stack{
@@ -20,6 +20,7 @@ func Flight(r *flight.Result) *Picture {
 		axis:     "time from the release, ms",
 		panels: []panel{
 			{label: "pressure, kPa", least: math.NaN(), span: 1},
+			{label: "spring force, N", least: math.NaN(), span: 1},
 			{label: "piston travel, mm", least: 0, span: 1},
 			{label: "piston speed homewards, m/s", least: math.NaN(), span: 1},
 			{label: "pellet speed, m/s", least: 0, span: 1},
@@ -28,18 +29,18 @@ func Flight(r *flight.Result) *Picture {
 	s.hi = shownFlight(r)
 	cylinder, barrel := solid("cylinder and piston"), dashed("barrel and pellet")
 	s.legend = []stroke{cylinder, barrel}
-	lines := make([]plotter.XYs, 5)
+	lines := make([]plotter.XYs, 6)
 	for i := range samples {
 		p := r.Trace.At(min(s.hi/1e3, r.Trace.Duration()) * float64(i) / (samples - 1))
 		own := flown(p)
-		for k, y := range []float64{own[0], p.BarrelPressure / 1e3, own[1], own[2], p.PelletSpeed} {
+		for k, y := range []float64{own[0], p.BarrelPressure / 1e3, p.SpringForce, own[1], own[2], p.PelletSpeed} {
 			lines[k] = append(lines[k], plotter.XY{X: 1e3 * p.Time, Y: y})
 		}
 	}
 	for k, at := range []struct {
 		panel int
 		style stroke
-	}{{0, cylinder}, {0, barrel}, {1, cylinder}, {2, cylinder}, {3, barrel}} {
+	}{{0, cylinder}, {0, barrel}, {1, cylinder}, {2, cylinder}, {3, cylinder}, {4, barrel}} {
 		s.panels[at.panel].lines = append(s.panels[at.panel].lines, course{lines[k], at.style})
 	}
 	seen := map[flight.EventKind]bool{}
@@ -63,9 +64,9 @@ func Flight(r *flight.Result) *Picture {
 			s.panels[panel].points = append(s.panels[panel].points, mark{x, y, name, x > 0.6*s.hi, below})
 		}
 	}
-	mark(1, f.TimeToHome, 1e3*r.Build.Piston.Clear, false, fmt.Sprintf("clear, %.2f ms", 1e3*f.TimeToHome))
-	mark(3, f.TimeToMuzzle, f.MuzzleVelocity, false, fmt.Sprintf("%.1f m/s, %.3g J", f.MuzzleVelocity, f.MuzzleEnergy))
-	return s.picture(19*vg.Centimeter, 22*vg.Centimeter)
+	mark(2, f.TimeToHome, 1e3*r.Build.Piston.Clear, false, fmt.Sprintf("clear, %.2f ms", 1e3*f.TimeToHome))
+	mark(4, f.TimeToMuzzle, f.MuzzleVelocity, false, fmt.Sprintf("%.1f m/s, %.3g J", f.MuzzleVelocity, f.MuzzleEnergy))
+	return s.picture(19*vg.Centimeter, 26*vg.Centimeter)
 }
 
 func flightSubtitle(r *flight.Result) string {

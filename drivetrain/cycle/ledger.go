@@ -38,6 +38,10 @@ type Ledger struct {
 	Impact float64
 	// Air is what the air takes [J].
 	Air float64
+	// Walls is the heat that the air gives to cylinder and barrel [J].
+	Walls float64
+	// Surge is what stays in the spring's coils [J].
+	Surge float64
 	// Barrel is the drag of hop and barrel [J].
 	Barrel float64
 	// Pellet is the pellet's energy at the muzzle [J].
@@ -63,12 +67,12 @@ func (l *Ledger) Rows() []Row {
 	return rows[:]
 }
 
-func (l *Ledger) rows() [16]Row {
+func (l *Ledger) rows() [18]Row {
 	return [...]Row{
 		{"winding", l.Winding}, {"brush", l.Brush}, {"motor_drag", l.MotorDrag}, {"pack", l.Pack},
 		{"leads", l.Leads}, {"connectors", l.Connectors}, {"switch", l.Switch}, {"mesh", l.Mesh},
 		{"tappet", l.Tappet}, {"pickup", l.Pickup},
-		{"piston_drag", l.PistonDrag}, {"impact", l.Impact}, {"air", l.Air}, {"barrel", l.Barrel},
+		{"piston_drag", l.PistonDrag}, {"impact", l.Impact}, {"air", l.Air}, {"walls", l.Walls}, {"surge", l.Surge}, {"barrel", l.Barrel},
 		{"pellet", l.Pellet}, {"stored", l.Stored},
 	}
 }
@@ -83,7 +87,7 @@ func (l *Ledger) balance() {
 
 func emptyLedger() Ledger {
 	n := math.NaN()
-	return Ledger{n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n}
+	return Ledger{n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n}
 }
 
 // ledger closes the books of the stretch since begin, with the flights that were
@@ -113,6 +117,8 @@ func (r *run) ledger(shots []*flight.Result) Ledger {
 		l.PistonDrag += f.PistonDrag
 		l.Impact += f.Impact
 		l.Air += f.Air
+		l.Walls += f.Walls
+		l.Surge += f.Surge
 		l.Barrel += f.Barrel
 		l.Pellet += f.Pellet
 		// A piston that isn't home keeps some of what the rack has given it.

@@ -29,7 +29,7 @@ type machine struct {
 	resistance float64 // of the whole loop, commutation apart [ohm]
 	efficiency float64 // of the meshes [1]
 	churning   float64 // at the motor shaft [N m s/rad]
-	pistonDrag float64 // [N]
+	pistonDrag float64 // in the pull [N]
 
 	diode      bool    // a MOSFET with a flyback diode opens, not contacts
 	flyback    float64 // of the diode [V]
@@ -69,7 +69,7 @@ func (m *machine) set(b *drivetrain.Build, k *Conditions) error {
 		v1:         k.V1,
 		v2:         k.V2,
 		efficiency: b.Gears.Efficiency,
-		pistonDrag: b.Piston.Drag,
+		pistonDrag: b.Piston.DragPull,
 		arcs:       m.arcs[:0],
 	}
 	g := &m.geometry

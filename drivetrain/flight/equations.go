@@ -45,7 +45,7 @@ func (g *gun) cylinder(y []float64) (volume float64, air side) {
 
 // barrel returns volume and air of the barrel behind the pellet at a state.
 func (g *gun) barrel(y []float64) (volume float64, air side) {
-	return chamber(g.breech+g.bore*y[along], y[mass2], y[energy2])
+	return chamber(g.breech+g.bore*y[along], y[mass2], g.rest2(y))
 }
 
 func chamber(volume, mass, energy float64) (float64, side) {
@@ -53,8 +53,9 @@ func chamber(volume, mass, energy float64) (float64, side) {
 	return volume, side{p, math.Sqrt(p * mass / volume), Gamma * energy / mass}
 }
 
-// derive is equations E1 to E5 in the mode.
-func (m *mode) derive(g *gun, dy, y []float64) {
+// derive is equations E1 to E5 in the mode, with D11, D12, E8 and E9 where the gun
+// has them.
+func (m *mode) derive(g *gun, e *echo, dy, y []float64) {
 	_, one := g.cylinder(y)
 	_, two := g.barrel(y)
 	air := g.around()
@@ -66,25 +67,42 @@ func (m *mode) derive(g *gun, dy, y []float64) {
 	if m.front > 0 {
 		front, frontHeat = flow(m.front, &two, &air)
 	}
+	walls1, walls2 := g.heat1(y, &one), 0.
+	if m.pellet != out {
+		walls2 = g.heat2(y, &two, jet, m.stirred)
+	}
 	dy[mass1] = -jet - lost
-	dy[energy1] = -jetHeat - lostHeat
+	dy[energy1] = -jetHeat - lostHeat - walls1
 	dy[mass2] = jet - front
-	dy[energy2] = jetHeat - frontHeat
+	dy[energy2] = jetHeat - frontHeat - walls2
 	dy[sumEnthalpy] = lostHeat + frontHeat
-	dy[travel], dy[speed], dy[sumDrag] = 0, 0, 0
+	dy[sumWalls] = walls1 + walls2
+	dy[clock] = 1
+	dy[travel], dy[speed], dy[sumDrag], dy[sumSpring] = 0, 0, 0, 0
 	if !m.seated {
 		x, v := y[travel], y[speed]
-		drag := g.drag * direction(v)
+		drag := (g.drag + g.seal*max(one.p-g.pressure, 0)) * direction(v)
+		spring := g.rate * (g.preload + x)
+		if g.impedance > 0 {
+			spring = e.find(y[clock]).at(y[clock]) + g.impedance*v
+		}
 		dy[travel] = v
-		dy[speed] = ((one.p-g.pressure)*g.piston - g.rate*(g.preload+x) - drag) / g.moving
+		dy[speed] = ((one.p-g.pressure)*g.piston - spring - drag) / g.moving
 		dy[energy1] -= one.p * g.piston * v
 		dy[sumDrag] = drag * v
+		if g.impedance > 0 {
+			dy[sumSpring] = -spring * v
+		}
 	}
-	dy[along], dy[fast] = 0, 0
+	dy[along], dy[fast], dy[sumColumn] = 0, 0, 0
 	if m.pellet == sliding {
 		v := y[fast]
+		grind := g.grind(m, y, &two)
+		column := g.column * (g.length - y[along])
 		dy[along] = v
-		dy[fast] = ((two.p-g.pressure)*g.bore - m.brake) / g.pellet
-		dy[energy2] -= two.p * g.bore * v
+		dy[fast] = ((two.p-g.pressure)*g.bore - m.brake - grind) / (g.pellet + g.inert*y[mass2] + column)
+		base := g.pressure*g.bore + (g.pellet+column)*dy[fast] + m.brake + grind // pb·Ab
+		dy[energy2] -= base * v
+		dy[sumColumn] = (column*dy[fast] + grind) * v
 	}
 }

@@ -25,6 +25,8 @@ type Flyer struct {
 	full, part bend // of a step, and up to an event in it
 
 	lift1, free2, settle float64 // liftAt, freeAt and settleAt of the mode [Pa]
+	last                 float64 // due, of the mode [s]
+	tearing              float64 // speed from which the air in front of the pellet is turbulent [m/s]
 	above, rearward      bool    // the piston is above the clearance; goes rearwards
 	most1, most2         float64 // pressures so far [Pa]
 
@@ -71,14 +73,17 @@ func (f *Flyer) prepare(s *Settings) {
 	for i := range f.scales {
 		f.scales[i] *= f.tol
 	}
-	f.step = stepper{near: &f.points[0], far: &f.points[1]}
+	f.step = stepper{near: &f.points[0], far: &f.points[1], echo: &f.echo}
 	f.spare = &f.points[2]
+	f.points = [3]point{}
 	for i := range f.points {
 		q := &f.points[i].per
 		for _, k := range [...]int{travel, along, sumDrag, sumEnthalpy} {
 			q[k] = 1 / f.scales[k]
 		}
 	}
+	g := &f.gun
+	f.tearing = turbulent * Viscosity(g.temperature) / (g.density() * g.bore2)
 	f.control = control{}
 	f.most1, f.most2 = 0, 0
 	f.steps, f.rejected = 0, 0
@@ -113,6 +118,8 @@ func (f *Flyer) fly(ctx context.Context, s *Settings) (Status, error) {
 			f.atMuzzle()
 			return Done, nil
 		}
+		f.y[clock] = f.t
+		f.echo.enter(f.t)
 		f.release()
 		if f.settled() {
 			break
@@ -155,7 +162,8 @@ func (f *Flyer) overdue() bool {
 // arm sets what the events of the mode are compared with.
 func (f *Flyer) arm() {
 	f.step.follow(&f.gun, &f.mode)
-	f.lift1, f.free2, f.settle = f.liftAt(), f.freeAt(), f.settleAt()
+	f.lift1, f.free2, f.settle = f.liftAt(f.t), f.freeAt(), f.settleAt()
+	f.last = f.due()
 }
 
 // weigh sets what errors of a step from a point are measured in. A quotient serves
@@ -197,7 +205,12 @@ func (f *Flyer) enter() {
 	f.above, f.rearward = f.y[travel] > f.gun.clear, f.y[speed] > 0
 	s := &f.step
 	s.near.y = f.y
+	s.near.y[clock] = f.t
 	s.begin(s.near)
+	if s.full && f.judge(s.near) {
+		s.follow(&f.gun, &f.mode)
+		s.begin(s.near)
+	}
 	f.weigh(s.near)
 	f.most1, f.most2 = max(f.most1, s.near.p1), max(f.most2, s.near.p2)
 }
@@ -231,15 +244,33 @@ func (f *Flyer) stride(limit int, first bool) (stopped, on bool, err error) {
 	if watched {
 		f.see(&f.full, t1-f.t)
 	}
+	if s.waves {
+		f.keep(s.far, t1)
+	}
 	f.t = t1
 	s.near, s.far = s.far, s.near
-	if t1 >= longest {
+	if t1 >= f.last {
 		f.y = s.near.y
-		return false, false, nil
+		if t1 >= longest {
+			return false, false, nil
+		}
+		f.control.restart()
+		return true, false, nil
 	}
+	f.echo.enter(t1)
 	f.above, f.rearward = s.near.y[travel] > f.gun.clear, s.near.y[speed] > 0
 	f.weigh(s.near)
 	return false, true, nil
+}
+
+// keep writes down, for the spring's echo, a step from near to a point at a time.
+func (f *Flyer) keep(end *point, t1 float64) {
+	a := f.step.near
+	p := piece{f.t, t1, a.now.push, end.now.push, a.in.push, end.in.push}
+	if f.trace != nil {
+		f.trace.pushes = append(f.trace.pushes, p)
+	}
+	f.echo.add(&p, a.y[speed], a.v, end.y[speed], end.v)
 }
 
 // see watches the piston on a polynomial of a length in time.
@@ -264,7 +295,7 @@ func (f *Flyer) advance(limit int) (t1 float64, err error) {
 			return f.t, nil
 		}
 		t1 := f.target(c.h)
-		if tries >= maxTries || t1 < longest && t1-f.t < 4*ulp(f.t) {
+		if tries >= maxTries || t1 < f.last && t1-f.t < 4*ulp(f.t) {
 			return 0, f.stuck()
 		}
 		h := t1 - f.t
@@ -274,6 +305,7 @@ func (f *Flyer) advance(limit int) (t1 float64, err error) {
 			c.reject(h, e)
 			continue
 		}
+		s.far.y[clock] = t1
 		s.begin(s.far)
 		if !s.far.finite() {
 			f.rejected++
@@ -286,13 +318,13 @@ func (f *Flyer) advance(limit int) (t1 float64, err error) {
 	}
 }
 
-// target returns the end of a step of about h: the longest time if it is within
-// reach, and half the way if it is within two steps.
+// target returns the end of a step of about h: the last time of the mode if it is
+// within reach, and half the way if it is within two steps.
 func (f *Flyer) target(h float64) float64 {
-	rest := longest - f.t
+	rest := f.last - f.t
 	switch {
 	case h >= rest:
-		return longest
+		return f.last
 	case h > rest/2:
 		h = rest / 2
 	}

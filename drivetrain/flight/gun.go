@@ -26,6 +26,23 @@ type gun struct {
 	hopEnd   float64 // [m]
 	friction float64 // Fb [N]
 
+	// The spring's waves (equation D12); impedance 0: none.
+	impedance float64 // Z [N s/m]
+	delay     float64 // 2τ, there and back [s]
+	riding    float64 // a third of the spring's mass, where moving is without it [kg]
+
+	seal float64 // friction per pressure, As [m2]
+
+	// Moving air in the barrel (equation E9); all 0: still.
+	kinetic float64 // κe: ½·κe·m2·vb² of energy2 is of motion [1]
+	inert   float64 // κm: κm·m2 moves with the pellet [1]
+	column  float64 // of the air in front, ρa·Ab [kg/m]
+	pipe    bool    // with friction
+
+	// Heat to the walls (equation E8): factors; 0: none.
+	warm1, warm2 float64
+	bore1, bore2 float64 // diameters of cylinder and barrel [m]
+
 	// Effective areas [m2].
 	nozzle, leak, leakPort, gap, muzzle float64
 
@@ -51,7 +68,19 @@ func newGun(b *drivetrain.Build) gun {
 		gap:      quarter * (r.Bore*r.Bore - p.Diameter*p.Diameter) * r.ClearanceDischarge,
 		muzzle:   r.Area() * c.Discharge,
 	}
+	a.bore1, a.bore2 = c.Bore, r.Bore
+	a.warm1, a.warm2 = c.WallHeat, r.WallHeat
+	a.seal = b.Piston.SealArea
 	a.ambient(b.Ambient.Pressure, b.Ambient.Temperature)
+	if r.Air == drivetrain.MovingAir {
+		a.kinetic, a.inert, a.pipe = 1, 0.5, true
+		a.column = a.pressure / (GasConstant * a.temperature) * a.bore
+	}
+	if b.SpringWaves() {
+		a.moving = b.Piston.Mass
+		a.riding = b.Spring.Mass / 3
+		a.impedance, a.delay = b.Spring.Line()
+	}
 	return a
 }
 
@@ -76,12 +105,28 @@ func (g *gun) fill(y []float64, p1, t1, p2, t2 float64) {
 	y[mass2], y[energy2] = p2*V2/(GasConstant*t2), p2*V2/(Gamma-1)
 }
 
+// density is that of the air around [kg/m3].
+func (g *gun) density() float64 { return g.pressure / (GasConstant * g.temperature) }
+
+// warmed tells whether walls take heat.
+func (g *gun) warmed() bool { return g.warm1 > 0 || g.warm2 > 0 }
+
+// plain tells whether the equations are E1 to E7 alone.
+func (g *gun) plain() bool {
+	return g.impedance == 0 && g.seal == 0 && g.kinetic == 0 && g.inert == 0 && g.column == 0 && !g.pipe && !g.warmed()
+}
+
 // pressure1 returns that of the cylinder at a state [Pa].
 func (g *gun) pressure1(y []float64) float64 {
 	return (Gamma - 1) * y[energy1] / (g.piston*y[travel] + g.dead)
 }
 
+// rest2 is the energy of the air in the barrel without that of its motion [J].
+func (g *gun) rest2(y []float64) float64 {
+	return y[energy2] - g.kinetic/2*y[mass2]*y[fast]*y[fast]
+}
+
 // pressure2 returns that of the barrel at a state [Pa].
 func (g *gun) pressure2(y []float64) float64 {
-	return (Gamma - 1) * y[energy2] / (g.breech + g.bore*y[along])
+	return (Gamma - 1) * g.rest2(y) / (g.breech + g.bore*y[along])
 }

@@ -74,25 +74,25 @@ func TestBend(t *testing.T) {
 // The polynomial of a step runs through its ends with the slopes there; the one of
 // the sums, too, which are formed apart.
 func TestStepsPolynomial(t *testing.T) {
-	g := someGun()
 	rnd := rand.New(rand.NewPCG(7, 8))
-	for _, code := range []int{0, 1, 1 | 8, 1 | 16, 2, 2 | 4} {
-		m := unpack(code)
+	for i := range 6 * effects {
+		g, m := with(i%effects), unpack([]int{0, 1, 1 | 8 | 64, 1 | 16 | 32, 2, 2 | 4}[i/effects])
 		m.follow(g)
 		var near, far point
-		s := stepper{near: &near, far: &far}
-		s.follow(g, &m)
 		near.y = someState(rnd, g, &m)
-		const h = 1e-9 // so short that a cubic says it all
-		s.fill(&near)
+		e := someEcho(rnd, g, near.y[clock])
+		s := stepper{near: &near, far: &far, echo: e}
+		s.follow(g, &m)
+		const h = 2e-11 // so short that a cubic says it all
+		s.begin(&near)
 		s.try(h)
 		var b bend
 		s.dense(&b)
 		var dy [states]float64
-		m.derive(g, dy[:], near.y[:])
+		m.derive(g, e, dy[:], near.y[:])
 		for i := range states {
-			assert.InDelta(t, h*dy[i], b.rate(i, 0), 2e-3*math.Abs(h*dy[i])+1e-20, "%v: %s", &m, stateNames[i])
-			assert.InDelta(t, h*dy[i], b.y1[i]-b.y0[i], 2e-3*math.Abs(h*dy[i])+1e-16, "%v: %s", &m, stateNames[i])
+			assert.InDelta(t, h*dy[i], b.y1[i]-b.y0[i]+b.r2[i], 2e-3*math.Abs(h*dy[i])+4e-16*math.Abs(b.y1[i]), "%v: %s", &m, stateNames[i])
+			assert.InDelta(t, h*dy[i], b.y1[i]-b.y0[i], 2e-3*math.Abs(h*dy[i])+4e-16*math.Abs(b.y1[i]), "%v: %s", &m, stateNames[i])
 		}
 	}
 }

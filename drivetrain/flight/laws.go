@@ -14,7 +14,54 @@ type laws struct {
 	perMoving, perPellet float64 // one over the masses, 0 for what rests [1/kg]
 	rate, preload, drag  float64
 	hold                 float64 // on the pellet: brake and air around [N]
+
+	full bool // there is more than equations E1 to E5
+	more
+	times [5]moment // of the stages
+	extra extra     // of the last evaluation
 }
+
+// more is what D11, D12, E8 and E9 want to know.
+type more struct {
+	waves     bool
+	impedance float64 // Z; the spring's force is then Z·v and the push
+	seal      float64
+
+	kinetic, inert, column float64
+	pellet, length         float64
+	stirred, brisk         bool
+	rough, ahead           bool
+	// Friction is behind the pellet roughly·z·√√(ρ³·μ)·w^1.75, or roughly·z·μ·w if smooth,
+	// in front of it tearing·(L − z)·w^1.75, or ·w.
+	roughly, tearing float64
+
+	warm1, warm2 float64
+	around       float64 // temperature of the walls [K]
+	wall1        float64 // area of the cylinder's walls but for bare·x [m2]
+	bare         float64 // their area per travel [m]
+	perBore      float64 // 1/Ab [1/m2]
+	start        float64 // Vb0/Ab [m]
+	entry        float64 // D^(2/3)
+	bore2        float64 // D [m]
+}
+
+// moment is what equations read of a time.
+type moment struct {
+	push  float64 // of the spring [N]
+	layer float64 // √(cp/(π·t)), and the factor on it
+}
+
+// extra is what is summed up beside heat and drag.
+type extra struct {
+	walls, spring, column float64 // [W]
+}
+
+// The constants of Sutherland's formula, gathered: c·T^1.5/(T + S).
+var (
+	viscosityC    = viscosityAt0 * (freezing + viscosityS) / (freezing * math.Sqrt(freezing))
+	conductivityC = conductivityAt0 * (freezing + conductivityS) / (freezing * math.Sqrt(freezing))
+	prandtlC      = cp * viscosityC / conductivityC // Pr = c·(T + 194)/(T + 110.4)
+)
 
 // follow takes over a gun in a mode.
 func (o *laws) follow(g *gun, m *mode) {
@@ -31,11 +78,45 @@ func (o *laws) follow(g *gun, m *mode) {
 	if m.pellet == sliding {
 		o.perPellet = 1 / g.pellet
 	}
+	o.full = !g.plain()
+	if !o.full {
+		return
+	}
+	o.more = more{
+		waves: g.impedance > 0, impedance: g.impedance, seal: g.seal,
+		kinetic: g.kinetic, inert: g.inert, column: g.column, pellet: g.pellet, length: g.length,
+		stirred: m.stirred, brisk: m.brisk && g.pipe, rough: m.rough, ahead: m.ahead,
+		warm1: g.warm1, warm2: g.warm2, around: g.temperature,
+		perBore: 1 / g.bore, start: g.breech / g.bore, bore2: g.bore2,
+	}
+	if g.warm1 > 0 {
+		o.wall1 = 2*g.piston + 4*g.dead/g.bore1
+		o.bare = math.Pi * g.bore1
+	}
+	if g.warm2 > 0 {
+		o.entry = math.Cbrt(g.bore2 * g.bore2)
+	}
+	if m.pellet == out {
+		o.warm2 = 0
+	}
+	if o.brisk {
+		d, density, viscosity := g.bore2, g.density(), Viscosity(g.temperature)
+		o.roughly, o.tearing = 16*g.bore/(d*d), 32*viscosity*g.bore/(d*d)
+		if m.rough {
+			o.roughly = 0.0791 * g.bore / (d * math.Sqrt(math.Sqrt(d)))
+		}
+		if m.ahead {
+			o.tearing = 0.1582 * g.bore / (d * math.Sqrt(math.Sqrt(d))) * math.Sqrt(math.Sqrt(density*density*density*viscosity))
+		}
+	}
 }
 
 // rates is equations E1 to E5, as [mode.derive], for the stages of a step. Who rests
 // has no speed.
-func (o *laws) rates(x, v, m1, u1, m2, u2, z, w float64) (dv, dm1, du1, dm2, du2, dw, heat, drag float64) {
+func (o *laws) rates(stage int, x, v, m1, u1, m2, u2, z, w float64) (dv, dm1, du1, dm2, du2, dw, heat, drag float64) {
+	if o.full {
+		return o.whole(&o.times[stage], x, v, m1, u1, m2, u2, z, w)
+	}
 	V1, V2 := o.area1*x+o.dead, o.area2*z+o.breech
 	a1, a2 := (Gamma-1)*u1, (Gamma-1)*u2
 
@@ -96,3 +177,169 @@ func (o *laws) rates(x, v, m1, u1, m2, u2, z, w float64) (dv, dm1, du1, dm2, du2
 	dw = (f2 - o.hold) * o.perPellet
 	return dv, dm1, du1, dm2, du2, dw, lostHeat + frontHeat, drag
 }
+
+// whole is rates with what D11, D12, E8 and E9 add, at a moment.
+func (o *laws) whole(now *moment, x, v, m1, u1, m2, u2, z, w float64) (dv, dm1, du1, dm2, du2, dw, heat, drag float64) {
+	V1, V2 := o.area1*x+o.dead, o.area2*z+o.breech
+	a1, a2 := (Gamma-1)*u1, (Gamma-1)*(u2-o.kinetic/2*m2*w*w)
+
+	var rn, rl, rf float64
+	c1, c2 := a1*V2, a2*V1
+	b1, b2 := o.pressure*V1, o.pressure*V2
+	forwards, outwards, onwards := c1 >= c2, a1 >= b1, a2 >= b2
+	if forwards {
+		rn = c2 / c1
+	} else {
+		rn = c1 / c2
+	}
+	if outwards {
+		rl = b1 / a1
+	} else {
+		rl = a1 / b1
+	}
+	if onwards {
+		rf = b2 / a2
+	} else {
+		rf = a2 / b2
+	}
+	per1, per2 := 1/V1, 1/V2
+	under1, jet, under2, lost, under3, front := throats(rn, rl, rf)
+	q1, q2 := a1*m1, a2*m2
+	t1, t2 := a1/(m1*GasConstant), a2/(m2*GasConstant)
+
+	var jetHeat, lostHeat, frontHeat float64
+	if forwards {
+		jet *= per1 * math.Sqrt(o.nozzle*q1*under1)
+		jetHeat = jet * cp * t1
+	} else {
+		jet *= -per2 * math.Sqrt(o.nozzle*q2*under1)
+		jetHeat = jet * cp * t2
+	}
+	if outwards {
+		lost *= per1 * math.Sqrt(o.leak*q1*under2)
+		lostHeat = lost * cp * t1
+	} else {
+		lost *= -math.Sqrt(o.leak * o.air * under2)
+		lostHeat = lost * o.enthalpy
+	}
+	if onwards {
+		front *= per2 * math.Sqrt(o.front*q2*under3)
+		frontHeat = front * cp * t2
+	} else {
+		front *= -math.Sqrt(o.front * o.air * under3)
+		frontHeat = front * o.enthalpy
+	}
+	p1, p2 := a1*per1, a2*per2
+	f1, f2 := p1*o.area1, p2*o.area2
+	d2 := m2 * per2
+
+	var walls1, walls2 float64
+	if o.warm1 > 0 {
+		film := (t1 + o.around) / 2
+		walls1 = now.layer * math.Sqrt(conductivityC*film*math.Sqrt(film)/(film+conductivityS)*m1*per1) * (o.wall1 + o.bare*x) * (t1 - o.around)
+	}
+	if o.warm2 > 0 {
+		film := (t2 + o.around) / 2
+		power := film * math.Sqrt(film)
+		nu := laminarNu
+		if o.stirred {
+			half := (d2*w + math.Abs(jet)*o.perBore) / 2
+			perS := 1 / (film + viscosityS)
+			re := half * o.bore2 / (viscosityC * power * perS)
+			nu, _, _ = stirredNu(re, (film+conductivityS)*perS)
+		}
+		length := z + o.start
+		walls2 = o.warm2 * math.Pi * nu * (conductivityC * power / (film + conductivityS)) * (length + o.entry*math.Cbrt(length)) * (t2 - o.around)
+	}
+
+	push := (f1 - o.pressure*o.area1)
+	spring := o.rate * (o.preload + x)
+	if o.waves {
+		spring = now.push + o.impedance*v
+		o.extra.spring = -spring * v
+	}
+	grip := (o.drag + o.seal*max(p1-o.pressure, 0)) * sense(v)
+	drag = grip * v
+	dv = (push - spring - grip) * o.perMoving
+
+	base := f2
+	if o.perPellet > 0 {
+		ahead := o.column * (o.length - z)
+		grind := 0.
+		if o.brisk {
+			quarter := 0.
+			if o.rough || o.ahead {
+				quarter = w * w / math.Sqrt(math.Sqrt(w))
+			}
+			grind = o.grindBehind(z, w, quarter, d2, t2) + o.grindAhead(z, w, quarter)
+		}
+		dw = (f2 - o.hold - grind) / (o.pellet + o.inert*m2 + ahead)
+		base -= o.inert * m2 * dw
+		o.extra.column = (ahead*dw + grind) * w
+	} else {
+		o.extra.column = 0
+	}
+	o.extra.walls = walls1 + walls2
+	dm1, dm2 = -jet-lost, jet-front
+	du1, du2 = -jetHeat-(lostHeat+f1*v)-walls1, jetHeat-(frontHeat+base*w)-walls2
+	return dv, dm1, du1, dm2, du2, dw, lostHeat + frontHeat, drag
+}
+
+// grindBehind is the friction of the air behind the pellet, of a density and a
+// temperature, with w^1.75, and grindAhead that of the air in front.
+func (o *laws) grindBehind(z, w, quarter, density, T float64) float64 {
+	mu := viscosityC * T * math.Sqrt(T) / (T + viscosityS)
+	if o.rough {
+		return o.roughly * z * quarter * math.Sqrt(math.Sqrt(density*density*density*mu))
+	}
+	return o.roughly * z * w * mu
+}
+
+func (o *laws) grindAhead(z, w, quarter float64) float64 {
+	if o.ahead {
+		return o.tearing * (o.length - z) * quarter
+	}
+	return o.tearing * (o.length - z) * w
+}
+
+// stirredNu is Gnielinski's Nusselt number at a Reynolds number and at a Prandtl number
+// over prandtlC, and its derivatives by both.
+func stirredNu(re, share float64) (nu, byRe, byShare float64) {
+	// With g = 0.790·ln Re − 1.64 and P = Pr^(2/3) it is
+	//
+	//	(Re − 1000)·Pr/(8·g² + 12.7·√8·g·(P − 1))
+	const b = 12.7 * 2 * math.Sqrt2
+	g := 0.790*math.Log(re) - 1.64
+	P := prandtlP * twoThirds(share)
+	pr := prandtlC * share
+	per := 1 / (g * (8*g + b*(P-1)))
+	nu = (re - 1000) * pr * per
+	byRe = (pr - nu*(16*g+b*(P-1))*0.790/re) * per
+	byShare = nu/share - nu*b*g*(2./3)*P/share*per
+	return nu, byRe, byShare
+}
+
+var prandtlP = math.Pow(prandtlC, 2./3)
+
+// twoThirds is q^(2/3) for q from 1 to 1.5, which (T + 194)/(T + 110.4) lies in above
+// 60 K: the binomial series about 1.2, good to 1e-15 from 1.1 to 1.3, to 1e-9 at the
+// ends.
+func twoThirds(q float64) float64 {
+	const (
+		c1 = 2. / 3
+		c2 = c1 * (2./3 - 1) / 2
+		c3 = c2 * (2./3 - 2) / 3
+		c4 = c3 * (2./3 - 3) / 4
+		c5 = c4 * (2./3 - 4) / 5
+		c6 = c5 * (2./3 - 5) / 6
+		c7 = c6 * (2./3 - 6) / 7
+		c8 = c7 * (2./3 - 7) / 8
+		c9 = c8 * (2./3 - 8) / 9
+	)
+	d := q*(1/1.2) - 1
+	d2 := d * d
+	d4 := d2 * d2
+	return twoThirdsMiddle * ((1 + c1*d) + (c2+c3*d)*d2 + ((c4+c5*d)+(c6+c7*d)*d2)*d4 + (c8+c9*d)*(d4*d4))
+}
+
+const twoThirdsMiddle = 1.1292432346572331 // 1.2^(2/3)

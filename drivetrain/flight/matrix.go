@@ -15,12 +15,13 @@ import (
 type matrix struct {
 	h float64 // hγ; kx = ξ + xu·ku1 with ξ = xx·bx + xv·bv, and so on
 
-	xx, xv, xu, vx, vv, vu float64
-	zz, zw, zk, wz, ww, wk float64
+	xx, xv, xu, vx, vv, vu         float64
+	zz, zw, zk, zn, wz, ww, wk, wn float64
 
 	// The slopes in the rows' right-hand sides.
 	sx, tx, tv, nx, kx     float64
 	sz, tz, tw, nz, kz, kw float64
+	sw, nw                 float64
 
 	// The inverse for the right-hand sides s, t, n, k: km1 is their first row's product.
 	i11, i12, i13, i14 float64
@@ -35,24 +36,26 @@ func (m *matrix) factor(p *point, h float64) bool {
 	hg := h * gamma
 	d := 1 / hg
 	alpha := 1 / (d - p.vv - p.vx*hg)
-	beta := 1 / (d - p.wz*hg)
+	beta := 1 / (d - p.ww - p.wz*hg)
 	m.h = hg
 	m.vv, m.vx, m.vu = alpha, alpha*p.vx*hg, alpha*p.vu
 	m.xv, m.xx, m.xu = hg*m.vv, hg+hg*m.vx, hg*m.vu
-	m.ww, m.wz, m.wk = beta, beta*p.wz*hg, beta*p.wk
-	m.zw, m.zz, m.zk = hg*m.ww, hg+hg*m.wz, hg*m.wk
+	m.ww, m.wz, m.wk, m.wn = beta, beta*p.wz*hg, beta*p.wk, beta*p.wn
+	m.zw, m.zz, m.zk, m.zn = hg*m.ww, hg+hg*m.wz, hg*m.wk, hg*m.wn
 	m.sx, m.tx, m.tv, m.nx, m.kx = p.sx, p.tx, p.tv, p.nx, p.kx
 	m.sz, m.tz, m.tw, m.nz, m.kz, m.kw = p.sz, p.tz, p.tw, p.nz, p.kz, p.kw
+
+	m.sw, m.nw = p.sw, p.nw
 
 	// Rows s, t by columns m1, u1; the same by m2, u2; rows n, k by both.
 	a11, a12 := d-p.sm, -p.su-p.sx*m.xu
 	a21, a22 := -p.tm, d-p.tu-p.tx*m.xu-p.tv*m.vu
-	b11, b12 := d-p.sn, -p.sk-p.sz*m.zk
-	b21, b22 := -p.tn, d-p.tk-p.tz*m.zk-p.tw*m.wk
+	b11, b12 := d-p.sn-p.sz*m.zn-p.sw*m.wn, -p.sk-p.sz*m.zk-p.sw*m.wk
+	b21, b22 := -p.tn-p.tz*m.zn-p.tw*m.wn, d-p.tk-p.tz*m.zk-p.tw*m.wk
 	c11, c12 := -p.nm, -p.nu-p.nx*m.xu
 	c21, c22 := -p.km, -p.ku-p.kx*m.xu
-	d11, d12 := d-p.nn, -p.nk-p.nz*m.zk
-	d21, d22 := -p.kn, d-p.kk-p.kz*m.zk-p.kw*m.wk
+	d11, d12 := d-p.nn-p.nz*m.zn-p.nw*m.wn, -p.nk-p.nz*m.zk-p.nw*m.wk
+	d21, d22 := -p.kn-p.kz*m.zn-p.kw*m.wn, d-p.kk-p.kz*m.zk-p.kw*m.wk
 
 	// With the blocks A B, C D: D⁻¹ first, then the inverse of what remains, A − B·D⁻¹·C.
 	per := 1 / (d11*d22 - d12*d21)
@@ -82,13 +85,13 @@ func (m *matrix) factor(p *point, h float64) bool {
 func (m *matrix) solve(x, v, m1, u1, m2, u2, z, w float64) (kx, kv, km1, ku1, km2, ku2, kz, kw float64) {
 	xi, vi := m.xx*x+m.xv*v, m.vv*v+m.vx*x
 	zi, wi := m.zz*z+m.zw*w, m.ww*w+m.wz*z
-	s := (m1 + m2) + (m.sx*xi + m.sz*zi)
+	s := (m1 + m2) + (m.sx*xi + (m.sz*zi + m.sw*wi))
 	t := ((u1 + u2) + (m.tx*xi + m.tv*vi)) + (m.tz*zi + m.tw*wi)
-	n := m2 + (m.nx*xi + m.nz*zi)
+	n := m2 + (m.nx*xi + (m.nz*zi + m.nw*wi))
 	k := (u2 + m.kx*xi) + (m.kz*zi + m.kw*wi)
 	km1 = (m.i11*s + m.i12*t) + (m.i13*n + m.i14*k)
 	ku1 = (m.i21*s + m.i22*t) + (m.i23*n + m.i24*k)
 	km2 = (m.i31*s + m.i32*t) + (m.i33*n + m.i34*k)
 	ku2 = (m.i41*s + m.i42*t) + (m.i43*n + m.i44*k)
-	return xi + m.xu*ku1, vi + m.vu*ku1, km1, ku1, km2, ku2, zi + m.zk*ku2, wi + m.wk*ku2
+	return xi + m.xu*ku1, vi + m.vu*ku1, km1, ku1, km2, ku2, zi + (m.zk*ku2 + m.zn*km2), wi + (m.wk*ku2 + m.wn*km2)
 }

@@ -1,5 +1,7 @@
 package flight
 
+import "math"
+
 // point is where a step starts: state, what changes it, and the derivatives of
 // that.
 type point struct {
@@ -10,6 +12,35 @@ type point struct {
 	p1, p2 float64         // pressures [Pa]
 	r1, r2 float64         // how fast they rise [Pa/s]
 	per    [states]float64 // one over what each state's error is measured in
+
+	now moment
+	in  in // derivatives by the time alone
+	re  reynolds
+	extra
+	partialsMore
+}
+
+// in are derivatives of rates by the time, of the states' rows and of sums.
+type in struct {
+	push   float64 // of the spring's push [N/s]
+	v, u1  float64
+	spring float64
+	walls  float64
+}
+
+// reynolds are the numbers that jumps of the equations are judged by; 0 where they
+// don't matter.
+type reynolds struct{ wall, behind float64 }
+
+// partialsMore are the derivatives that only D11, D12, E8 and E9 have. Rows and columns
+// as in partials; h is the heat to the walls, c the work on the column, f that of the
+// spring.
+type partialsMore struct {
+	ww, wn                     float64
+	sw, nw, ew                 float64
+	hx, hm, hu, hz, hw, hn, hk float64
+	cz, cw, cn, ck             float64
+	fx, fv                     float64
 }
 
 // rates are the derivatives by time of the states, but those of the travels,
@@ -35,7 +66,7 @@ type partials struct {
 	kx, km, ku, kz, kw, kn, kk     float64
 	ex, em, eu, ez, en, ek         float64
 
-	dragV float64 // of the drag's power
+	dragV, dragX, dragU float64 // of the drag's power
 }
 
 // fill computes rates and their slopes at the point's state. With M the flow out
@@ -47,6 +78,9 @@ type partials struct {
 func (o *laws) fill(p *point) {
 	y := &p.y
 	x, v, m1, u1, m2, u2, z, w := y[travel], y[speed], y[mass1], y[energy1], y[mass2], y[energy2], y[along], y[fast]
+	if o.full {
+		u2 -= o.kinetic / 2 * m2 * w * w // of which column k is at first
+	}
 	V1, V2 := o.area1*x+o.dead, o.area2*z+o.breech
 	a1, a2 := (Gamma-1)*u1, (Gamma-1)*u2
 	c1, c2 := a1*V2, a2*V1
@@ -74,6 +108,7 @@ func (o *laws) fill(p *point) {
 		p.kn, p.kk, p.kz, p.ku, p.kx = h2*n, -h2*(k+M*perU2), -h2*z, -h2*u, -h2*x
 		p.nm, p.km = 0, 0
 	}
+	jet, jn, jk, jz, jm, ju, jx := p.m2, p.nn, p.nk, p.nz, p.nm, p.nu, p.nx
 	p.heat = 0
 	p.sm, p.su, p.sx, p.em, p.eu, p.ex = 0, 0, 0, 0, 0, 0
 	p.sn, p.sk, p.sz, p.en, p.ek, p.ez = 0, 0, 0, 0, 0, 0
@@ -135,8 +170,7 @@ func (o *laws) fill(p *point) {
 
 	turn := o.drag * (1 - way*way) * (1 / creep)
 	p.dragV = grip + v*turn
-	p.r1 = ((Gamma-1)*p.u1 - f1*v) * perV1
-	p.r2 = ((Gamma-1)*p.u2 - f2*w) * perV2
+	p.dragX, p.dragU = 0, 0
 	p.vx, p.vv, p.vu = -(f1*thin1+o.rate)*o.perMoving, -turn*o.perMoving, f1*perU1*o.perMoving
 	p.wz, p.wk = -f2*thin2*o.perPellet, f2*perU2*o.perPellet
 	p.tx += f1 * thin1 * v
@@ -148,10 +182,173 @@ func (o *laws) fill(p *point) {
 	p.tw, p.kw = -f2, -f2
 	p.tk -= perEnergy
 	p.kk -= perEnergy
+	if !o.full {
+		p.r1 = ((Gamma-1)*p.u1 - f1*v) * perV1
+		p.r2 = ((Gamma-1)*p.u2 - f2*w) * perV2
+		return
+	}
+	p.partialsMore = partialsMore{}
+	p.extra = extra{}
+	p.in = in{push: p.in.push}
+	p.re = reynolds{}
+
+	// The spring's waves, and the seal pressed on by the air.
+	if o.waves || o.seal > 0 {
+		spring := o.rate * (o.preload + x)
+		slope := o.rate
+		if o.waves {
+			spring, slope = p.now.push+o.impedance*v, 0
+			p.extra.spring = -spring * v
+			p.fv = -spring - o.impedance*v
+			p.in.v = -p.in.push * o.perMoving
+			p.in.spring = -p.in.push * v
+		}
+		force, pressed := o.drag, 0.
+		if p1 > o.pressure {
+			pressed = o.seal
+			force += pressed * (p1 - o.pressure)
+		}
+		grip = force * way
+		turn = force * (1 - way*way) * (1 / creep)
+		p.drag = grip * v
+		p.dragV = grip + v*turn
+		p.dragX, p.dragU = -pressed*p1*thin1*way*v, pressed*p1*perU1*way*v
+		p.v = (f1 - o.pressure*o.area1 - spring - grip) * o.perMoving
+		net := p1 * (o.area1 - pressed*way)
+		p.vx, p.vv, p.vu = -(net*thin1+slope)*o.perMoving, -(turn+o.impedance)*o.perMoving, net*perU1*o.perMoving
+	}
+
+	// The pellet with the air that moves with it: p.w, p.u2 and their slopes by z, w, m2
+	// and u2 without its motion.
+	t1, t2 := h1*(1/cp), h2*(1/cp)
+	d2 := m2 * perV2
+	if o.perPellet > 0 {
+		ahead := o.column * (o.length - z)
+		moving := o.pellet + o.inert*m2 + ahead
+		per := 1 / moving
+		var grind, gz, gw, gn, gk float64
+		mu := viscosityC * t2 * math.Sqrt(t2) / (t2 + viscosityS)
+		p.re.behind = d2 * w * o.bore2 / mu
+		if o.brisk {
+			quarter := 0.
+			if o.rough || o.ahead {
+				quarter = w * w / math.Sqrt(math.Sqrt(w))
+			}
+			steep := 1.5 - t2/(t2+viscosityS) // dlnμ/dlnT
+			b := o.grindBehind(z, w, quarter, d2, t2)
+			if o.rough {
+				gz, gw = b*(1/z-0.75*thin2), 1.75*b/w
+				gn, gk = b*(0.75-0.25*steep)*perM2, b*0.25*steep*perU2
+			} else {
+				gz, gw = b/z, b/w
+				gn, gk = -b*steep*perM2, b*steep*perU2
+			}
+			a := o.grindAhead(z, w, quarter)
+			if o.ahead {
+				gw += 1.75 * a / w
+			} else {
+				gw += a / w
+			}
+			gz -= a / (o.length - z)
+			grind = a + b
+		}
+		p.w = (f2 - o.hold - grind) * per
+		p.wz = (-f2*thin2 - gz + p.w*o.column) * per
+		p.wk = (f2*perU2 - gk) * per
+		p.wn = (-gn - p.w*o.inert) * per
+		p.ww = -gw * per
+		// base = f2 − κm·m2·dw in place of f2.
+		less := o.inert * m2
+		p.u2 += less * p.w * w
+		bz, bk, bn, bw := less*p.wz*w, less*p.wk*w, (less*p.wn+o.inert*p.w)*w, less*(p.ww*w+p.w)
+		p.tz, p.kz = p.tz+bz, p.kz+bz
+		p.tk, p.kk = p.tk+bk, p.kk+bk
+		p.tn, p.kn = p.tn+bn, p.kn+bn
+		p.tw, p.kw = p.tw+bw, p.kw+bw
+		p.extra.column = (ahead*p.w + grind) * w
+		p.cz = (ahead*p.wz - o.column*p.w + gz) * w
+		p.ck = (ahead*p.wk + gk) * w
+		p.cn = (ahead*p.wn + gn) * w
+		p.cw = (ahead*p.ww+gw)*w + ahead*p.w + grind
+	}
+
+	if o.warm1 > 0 {
+		film := (t1 + o.around) / 2
+		area := o.wall1 + o.bare*x
+		c := p.now.layer * math.Sqrt(conductivityC*film*math.Sqrt(film)/(film+conductivityS)*m1*perV1)
+		q := c * area * (t1 - o.around)
+		byT := c*area + q*0.25*(1.5/film-1/(film+conductivityS))
+		qx, qm, qu := q*-0.5*thin1+c*(t1-o.around)*o.bare, 0.5*q*perM1-byT*t1*perM1, byT*t1*perU1
+		p.extra.walls += q
+		p.u1 -= q
+		p.hx, p.hm, p.hu = p.hx+qx, p.hm+qm, p.hu+qu
+		p.tx, p.tm, p.tu = p.tx-qx, p.tm-qm, p.tu-qu
+		if y[clock] > thinLayer {
+			p.in.walls = -0.5 * q / y[clock]
+			p.in.u1 = -p.in.walls
+		}
+	}
+	if o.warm2 > 0 {
+		film := (t2 + o.around) / 2
+		power := film * math.Sqrt(film)
+		perS := 1 / (film + viscosityS)
+		perC := 1 / (film + conductivityS)
+		flowing := (d2*w + math.Abs(jet)*o.perBore) / 2
+		perMu := o.bore2 / (viscosityC * power * perS)
+		re := flowing * perMu
+		p.re.wall = re
+		length := z + o.start
+		root := o.entry * math.Cbrt(length)
+		c := o.warm2 * math.Pi * conductivityC * power * perC * (length + root) // without Nu and ΔT
+		hot := t2 - o.around
+		nu := laminarNu
+		var byRe, byShare float64
+		if o.stirred {
+			share := (film + conductivityS) * perS
+			nu, byRe, byShare = stirredNu(re, share)
+			byShare *= perS - share*perS
+		}
+		q := c * nu * hot
+		// By T2: through the difference, the conductivity, Re and Pr.
+		byFlow := c * hot * byRe * perMu / 2
+		byT := c*nu + q*0.5*(1.5/film-perC) + c*hot*0.5*(byShare-byRe*re*(1.5/film-perS))
+		if jet < 0 {
+			jn, jk, jz, jm, ju, jx = -jn, -jk, -jz, -jm, -ju, -jx
+		}
+		byJet := byFlow * o.perBore
+		qz := q*(1+root/(3*length))/(length+root) - byFlow*d2*thin2*w + byJet*jz
+		qn := -byT*t2*perM2 + byFlow*perV2*w + byJet*jn
+		qk := byT*t2*perU2 + byJet*jk
+		qw := byFlow * d2
+		qx, qm, qu := byJet*jx, byJet*jm, byJet*ju
+		p.extra.walls += q
+		p.u2 -= q
+		p.hz, p.hn, p.hk, p.hw = qz, qn, qk, qw
+		p.hx, p.hm, p.hu = p.hx+qx, p.hm+qm, p.hu+qu
+		p.tz, p.tn, p.tk, p.tw = p.tz-qz, p.tn-qn, p.tk-qk, p.tw-qw
+		p.tx, p.tm, p.tu = p.tx-qx, p.tm-qm, p.tu-qu
+		p.kz, p.kn, p.kk, p.kw = p.kz-qz, p.kn-qn, p.kk-qk, p.kw-qw
+		p.kx, p.km, p.ku = p.kx-qx, p.km-qm, p.ku-qu
+	}
+	p.r1 = ((Gamma-1)*p.u1 - f1*v) * perV1
+	p.r2 = ((Gamma-1)*(p.u2-o.kinetic*(0.5*p.m2*w*w+m2*w*p.w)) - f2*w) * perV2
+
+	// From the energy without that of motion to the one with it: U = e + ½·κe·m2·w².
+	if o.kinetic > 0 {
+		n, k := -o.kinetic/2*w*w, -o.kinetic*m2*w
+		p.wn, p.ww = p.wn+n*p.wk, p.ww+k*p.wk
+		p.sn, p.sw = p.sn+n*p.sk, p.sw+k*p.sk
+		p.tn, p.tw = p.tn+n*p.tk, p.tw+k*p.tk
+		p.nn, p.nw = p.nn+n*p.nk, p.nw+k*p.nk
+		p.kn, p.kw = p.kn+n*p.kk, p.kw+k*p.kk
+		p.en, p.ew = p.en+n*p.ek, p.ew+k*p.ek
+		p.hn, p.hw = p.hn+n*p.hk, p.hw+k*p.hk
+		p.cn, p.cw = p.cn+n*p.ck, p.cw+k*p.ck
+	}
 }
 
 // finite tells whether all rates are numbers.
 func (p *point) finite() bool {
-	sum := p.v + p.m1 + p.u1 + p.m2 + p.u2 + p.w + p.heat + p.drag
+	sum := p.v + p.m1 + p.u1 + p.m2 + p.u2 + p.w + p.heat + p.drag + p.extra.walls + p.extra.spring + p.extra.column
 	return sum-sum == 0
 }

@@ -37,6 +37,10 @@ const (
 	pistonArrives
 	pistonLifts
 	settles
+	wallStirs
+	pelletBrisk
+	airRough
+	airTears
 	pistonClear
 	pistonTurns
 	pressure1Peaks
@@ -62,8 +66,8 @@ func (r *run) prepare(s *Settings) error {
 		scales[i] *= tolerance
 	}
 	solver, err := ode.New(ode.Problem{
-		Deriv:    func(dy []float64, _ float64, y []float64) { r.mode.derive(r.gun, dy, y) },
-		Jacobian: func(f []float64, _ float64, y []float64) { r.mode.jacobian(r.gun, f, y) },
+		Deriv:    func(dy []float64, _ float64, y []float64) { r.mode.derive(r.gun, &r.echo, dy, y) },
+		Jacobian: func(f []float64, _ float64, y []float64) { r.mode.jacobian(r.gun, &r.echo, f, y) },
 		Passive:  passive,
 		T0:       0, T1: longest, Y0: r.y[:], Events: r.events(), Mode: r.mode.String, Names: stateNames,
 	}, ode.Settings{Method: method, RelTol: tolerance, AbsTol: scales[:], MaxSteps: s.limit()})
@@ -118,6 +122,34 @@ func (r *run) events() []ode.Event {
 			}
 			return r.inHand(y)
 		}},
+		wallStirs: {Name: "turbulence at the barrel's wall", Terminal: true, Func: func(_ float64, y []float64) float64 {
+			if m.pellet == out || g.warm2 == 0 {
+				return off
+			}
+			_, one := g.cylinder(y)
+			_, two := g.barrel(y)
+			jet, _ := flow(g.nozzle, &one, &two)
+			return g.reynolds2(y, &two, jet) - turbulent
+		}},
+		pelletBrisk: {Name: "friction of the air in the barrel", Terminal: true, Func: func(_ float64, y []float64) float64 {
+			if m.pellet != sliding || !g.pipe {
+				return off
+			}
+			return y[fast] - slowest
+		}},
+		airRough: {Name: "turbulence behind the pellet", Terminal: true, Func: func(_ float64, y []float64) float64 {
+			if m.pellet != sliding || !g.pipe {
+				return off
+			}
+			_, two := g.barrel(y)
+			return g.reynoldsBehind(y, &two) - turbulent
+		}},
+		airTears: {Name: "turbulence in front of the pellet", Terminal: true, Func: func(_ float64, y []float64) float64 {
+			if m.pellet != sliding || !g.pipe {
+				return off
+			}
+			return g.reynoldsAhead(y) - turbulent
+		}},
 		pistonClear: {Name: "piston clear", Direction: ode.Rising, Func: func(_ float64, y []float64) float64 {
 			return g.clear - y[travel]
 		}},
@@ -145,16 +177,20 @@ func (r *run) events() []ode.Event {
 func (r *run) pressureSlopes(y []float64) (one, two float64) {
 	g, dy := r.gun, r.slope[:]
 	r.extra++
-	r.mode.derive(g, dy, y)
+	r.mode.derive(g, &r.echo, dy, y)
 	V1, a := g.cylinder(y)
 	V2, b := g.barrel(y)
-	return ((Gamma-1)*dy[energy1] - a.p*g.piston*dy[travel]) / V1, ((Gamma-1)*dy[energy2] - b.p*g.bore*dy[along]) / V2
+	w := y[fast]
+	motion := g.kinetic * (dy[mass2]*w*w/2 + y[mass2]*w*dy[fast])
+	return ((Gamma-1)*dy[energy1] - a.p*g.piston*dy[travel]) / V1, ((Gamma-1)*(dy[energy2]-motion) - b.p*g.bore*dy[along]) / V2
 }
 
 // fly runs from the state y to the end.
 func (r *run) fly(ctx context.Context) (Status, error) {
 	r.note(Release)
 	for {
+		r.y[clock] = r.t
+		r.echo.enter(r.t)
 		r.release()
 		if r.settled() {
 			break
@@ -176,12 +212,17 @@ func (r *run) fly(ctx context.Context) (Status, error) {
 // state after that, or until the limit of time or work. It tells which.
 func (r *run) phase(ctx context.Context) (stopped bool, err error) {
 	s := r.solver
+	last := r.due()
+	if err := s.Until(last); err != nil {
+		return false, err
+	}
 	if err := s.Reset(r.t, r.y[:]); err != nil {
 		return false, err
 	}
 	s1, s2 := r.pressureSlopes(r.y[:])
 	r.peak1.begin(r.gun.pressure1(r.y[:]), s1)
 	r.peak2.begin(r.gun.pressure2(r.y[:]), s2)
+	from, push := r.ends(r.t, r.y[:])
 	for n := 0; ; n++ {
 		if n%64 == 0 && ctx.Err() != nil {
 			return false, ctx.Err()
@@ -199,15 +240,40 @@ func (r *run) phase(ctx context.Context) (stopped bool, err error) {
 			r.trace.path.Append(s, r.mode.code())
 		}
 		r.watch()
+		if r.gun.impedance > 0 {
+			to, end := r.ends(s.T(), s.Y())
+			p := piece{r.t, s.T(), push.y0, end.y0, push.d0, end.d0}
+			if r.trace != nil {
+				r.trace.pushes = append(r.trace.pushes, p)
+			}
+			r.echo.add(&p, from[0], from[1], to[0], to[1])
+			r.echo.enter(s.T())
+			from, push = to, end
+		}
 		r.t = s.T()
 		switch s.Status() {
 		case ode.Stopped, ode.Done:
 			copy(r.y[:], s.Y())
 			r.meet()
+			if s.Status() == ode.Done && last < longest {
+				return true, nil
+			}
 			return s.Status() == ode.Stopped, nil
 		}
 		r.meet()
 	}
+}
+
+// ends returns the piston's speed and acceleration, and the spring's push with its slope,
+// at the end of a step.
+func (r *run) ends(t float64, y []float64) (motion [2]float64, push piece) {
+	if r.gun.impedance == 0 {
+		return motion, push
+	}
+	r.extra++
+	r.mode.derive(r.gun, &r.echo, r.slope[:], y)
+	p := r.echo.find(t)
+	return [2]float64{y[speed], r.slope[speed]}, piece{y0: p.at(t), d0: p.slope(t)}
 }
 
 // meet takes notice of what happened in the last step and switches the mode.
@@ -228,6 +294,14 @@ func (r *run) meet() {
 			r.arrive()
 		case pistonLifts:
 			r.lift()
+		case wallStirs:
+			r.mode.stirred = !r.mode.stirred
+		case pelletBrisk:
+			r.mode.brisk = !r.mode.brisk
+		case airRough:
+			r.mode.rough = !r.mode.rough
+		case airTears:
+			r.mode.ahead = !r.mode.ahead
 		case pistonClear:
 			r.clears(e.T)
 		case pistonTurns:

@@ -9,7 +9,12 @@ func (f *Flyer) look() (kinds uint) {
 	g, m, a, b := &f.gun, &f.mode, f.step.near, f.step.far
 	h := f.step.h / 3
 	if m.seated {
-		if max(b.p1, a.p1+h*a.r1, b.p1-h*b.r1) >= f.lift1 {
+		lift := f.lift1
+		if f.step.waves {
+			push := min(a.now.push, b.now.push, a.now.push+h*a.in.push, b.now.push-h*b.in.push)
+			lift = g.pressure*(1+moveSlack) + push/g.piston
+		}
+		if max(b.p1, a.p1+h*a.r1, b.p1-h*b.r1) >= lift {
 			kinds |= 1 << pistonLifts
 		}
 		if m.pellet != sliding && max(b.p1, b.p2) <= f.settle {
@@ -33,6 +38,9 @@ func (f *Flyer) look() (kinds uint) {
 			kinds |= 1 << pistonTurns
 		}
 	}
+	if f.step.full {
+		kinds |= f.lookAir(b)
+	}
 	switch m.pellet {
 	case held:
 		if max(b.p2, a.p2+h*a.r2, b.p2-h*b.r2) >= f.free2 {
@@ -48,6 +56,78 @@ func (f *Flyer) look() (kinds uint) {
 		}
 	}
 	return kinds
+}
+
+// lookAir tells which jumps of the air in the barrel lie before a point.
+func (f *Flyer) lookAir(p *point) (kinds uint) {
+	m := &f.mode
+	if f.step.warm2 > 0 && (p.re.wall > turbulent) != m.stirred {
+		kinds |= 1 << wallStirs
+	}
+	if m.pellet != sliding || !f.gun.pipe {
+		return kinds
+	}
+	if (p.y[fast] > slowest) != m.brisk {
+		kinds |= 1 << pelletBrisk
+	}
+	if (p.re.behind > turbulent) != m.rough {
+		kinds |= 1 << airRough
+	}
+	if (p.y[fast] > f.tearing) != m.ahead {
+		kinds |= 1 << airTears
+	}
+	return kinds
+}
+
+// judge sets what the air in the barrel does by the state at the start of a mode, but for
+// what stands so near a jump that only rounding may have it on one side of it. It tells
+// whether that changes anything.
+func (f *Flyer) judge(p *point) bool {
+	const near = 1e-6
+	g, m := &f.gun, &f.mode
+	was := *m
+	set := func(on *bool, value, limit float64) {
+		if math.Abs(value-limit) > near*limit {
+			*on = value > limit
+		}
+	}
+	if f.step.warm2 > 0 {
+		set(&m.stirred, p.re.wall, turbulent)
+	}
+	if m.pellet == sliding && g.pipe {
+		set(&m.brisk, p.y[fast], slowest)
+		set(&m.rough, p.re.behind, turbulent)
+		set(&m.ahead, p.y[fast], f.tearing)
+	}
+	return was != *m
+}
+
+// airValue returns, of a jump of the air in the barrel, what rises through zero.
+func (f *Flyer) airValue(kind int, b *bend, s float64) float64 {
+	g, m := &f.gun, &f.mode
+	var y [states]float64
+	for i := range y {
+		y[i] = b.at(i, s)
+	}
+	_, two := g.barrel(y[:])
+	var value, limit float64
+	var on bool
+	switch kind {
+	case wallStirs:
+		_, one := g.cylinder(y[:])
+		jet, _ := flow(g.nozzle, &one, &two)
+		value, limit, on = g.reynolds2(y[:], &two, jet), turbulent, m.stirred
+	case pelletBrisk:
+		value, limit, on = y[fast], slowest, m.brisk
+	case airRough:
+		value, limit, on = g.reynoldsBehind(y[:], &two), turbulent, m.rough
+	default:
+		value, limit, on = y[fast], f.tearing, m.ahead
+	}
+	if on {
+		return limit - value
+	}
+	return value - limit
 }
 
 // value returns, on a step's polynomial, what rises through zero where an event
@@ -69,7 +149,12 @@ func (f *Flyer) value(kind int, b *bend, s float64) float64 {
 	case pistonArrives:
 		return -b.at(travel, s)
 	case pistonLifts:
+		if f.step.waves {
+			return f.pressure1(b, s) - f.liftAt(b.at(clock, s))
+		}
 		return f.pressure1(b, s) - f.lift1
+	case wallStirs, pelletBrisk, airRough, airTears:
+		return f.airValue(kind, b, s)
 	case settles:
 		return f.settle - max(f.pressure1(b, s), f.pressure2(b, s))
 	case pistonClear:
@@ -93,7 +178,14 @@ func (f *Flyer) slope(kind int, b *bend, s float64) float64 {
 		}
 		return b.rate(travel, s)
 	case pistonLifts:
+		if f.step.waves {
+			t := b.at(clock, s)
+			return f.slope1(b, s) - f.echo.find(t).slope(t)*b.rate(clock, s)/f.gun.piston
+		}
 		return f.slope1(b, s)
+	case wallStirs, pelletBrisk, airRough, airTears:
+		const d = 1e-4
+		return (f.airValue(kind, b, s) - f.airValue(kind, b, s-d)) / d
 	case settles:
 		if f.pressure1(b, s) > f.pressure2(b, s) {
 			return -f.slope1(b, s)
@@ -110,7 +202,13 @@ func (f *Flyer) pressure1(b *bend, s float64) float64 {
 }
 
 func (f *Flyer) pressure2(b *bend, s float64) float64 {
-	return (Gamma - 1) * b.at(energy2, s) / (f.gun.breech + f.gun.bore*b.at(along, s))
+	g := &f.gun
+	energy := b.at(energy2, s)
+	if g.kinetic > 0 {
+		w := b.at(fast, s)
+		energy -= g.kinetic / 2 * b.at(mass2, s) * w * w
+	}
+	return (Gamma - 1) * energy / (g.breech + g.bore*b.at(along, s))
 }
 
 // slope1 returns the derivative of pressure1 by s, and slope2 that of pressure2.
@@ -121,7 +219,13 @@ func (f *Flyer) slope1(b *bend, s float64) float64 {
 
 func (f *Flyer) slope2(b *bend, s float64) float64 {
 	V := f.gun.breech + f.gun.bore*b.at(along, s)
-	return (Gamma - 1) * (b.rate(energy2, s) - b.at(energy2, s)*f.gun.bore*b.rate(along, s)/V) / V
+	energy, rate := b.at(energy2, s), b.rate(energy2, s)
+	if k := f.gun.kinetic / 2; k > 0 {
+		m, w := b.at(mass2, s), b.at(fast, s)
+		energy -= k * m * w * w
+		rate -= k * (b.rate(mass2, s)*w + 2*m*b.rate(fast, s)) * w
+	}
+	return (Gamma - 1) * (rate - energy*f.gun.bore*b.rate(along, s)/V) / V
 }
 
 // crossing is an event in a step, between two places of its polynomial.
@@ -144,7 +248,7 @@ func (f *Flyer) scan(kinds uint, first bool) bool {
 	if !first {
 		places = places[2:]
 	}
-	var found [8]crossing
+	var found [16]crossing
 	n := 0
 	for kind := 0; kind <= pistonTurns; kind++ {
 		if kinds>>kind&1 == 0 {
@@ -208,7 +312,15 @@ func (f *Flyer) scan(kinds uint, first bool) bool {
 		}
 		f.partPeaks()
 		f.precede(before, end)
+		if s.waves {
+			f.spare.y = f.part.y1
+			f.spare.y[clock] = end
+			s.begin(f.spare)
+			f.keep(f.spare, end)
+		}
 		f.t, f.y = end, f.part.y1
+		f.y[clock] = end
+		f.echo.enter(end)
 		f.control.restart()
 		f.meet(c.kind)
 		return true
@@ -251,6 +363,14 @@ func (f *Flyer) meet(kind int) {
 		f.arrive()
 	case pistonLifts:
 		f.lift()
+	case wallStirs:
+		f.mode.stirred = !f.mode.stirred
+	case pelletBrisk:
+		f.mode.brisk = !f.mode.brisk
+	case airRough:
+		f.mode.rough = !f.mode.rough
+	case airTears:
+		f.mode.ahead = !f.mode.ahead
 	}
 }
 

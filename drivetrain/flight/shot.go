@@ -17,6 +17,8 @@ type shot struct {
 	impact  float64 // lost at the stop so far [J]
 	gaveUp  bool    // the limit of work was reached
 	trace   *Trace  // nil: not kept
+
+	echo echo // of the spring
 }
 
 // longest is how much simulated time a flight may take [s], and mostSteps how
@@ -43,7 +45,7 @@ const (
 
 // load puts a gun at the release, with both volumes at ambient.
 func (r *shot) load(g *gun, s *Settings) {
-	*r = shot{gun: g, summary: emptySummary()}
+	*r = shot{gun: g, summary: emptySummary(), echo: r.echo} // whose memory is used again
 	r.y[travel], r.y[speed] = g.stroke, s.ReleaseSpeed
 	if g.hasPort && g.stroke == g.port && s.ReleaseSpeed > 0 {
 		r.y[travel] = math.Nextafter(g.port, math.Inf(1)) // so that its coming back is an event
@@ -59,6 +61,7 @@ func (r *shot) load(g *gun, s *Settings) {
 // begin makes the present state the one that the books start from.
 func (r *shot) begin() {
 	r.start = r.y
+	r.echo.start(r.gun, r.y[speed])
 	r.summary.MostRearward = r.y[travel]
 }
 
@@ -71,14 +74,28 @@ func (r *shot) scales() (s [states]float64) {
 		travel: g.stroke, speed: 0.03 * math.Sqrt(2*work/g.moving),
 		mass1: y[mass1], energy1: y[energy1], mass2: y[mass2], energy2: y[energy2],
 		along: g.length, fast: math.Sqrt(2 * work / g.pellet),
-		sumDrag: work, sumEnthalpy: work,
+		clock:   1,
+		sumDrag: work, sumEnthalpy: work, sumWalls: work, sumSpring: work, sumColumn: work,
 	}
+}
+
+// due is the time at which a step has to end, since what moves the piston or the heat
+// to the walls has a kink there (equations D12 and E8), or nothing is followed further.
+func (r *shot) due() float64 {
+	t := float64(longest)
+	if r.gun.warm1 > 0 && r.t < thinLayer {
+		t = thinLayer
+	}
+	if r.gun.impedance > 0 {
+		t = min(t, r.echo.end())
+	}
+	return t
 }
 
 // spare1 is what lifts a seated piston [Pa]: pressure in the cylinder above what
 // spring and air around hold (equation E7).
 func (r *shot) spare1(y []float64) float64 {
-	return r.gun.pressure1(y) - r.liftAt()
+	return r.gun.pressure1(y) - r.liftAt(y[clock])
 }
 
 // spare2 is what frees a held pellet [Pa]: pressure behind it above what hop,
@@ -87,11 +104,15 @@ func (r *shot) spare2(y []float64) float64 {
 	return r.gun.pressure2(y) - r.freeAt()
 }
 
-// liftAt is the pressure in the cylinder that lifts a seated piston, and freeAt the
-// one in the barrel that frees a held pellet [Pa].
-func (r *shot) liftAt() float64 {
+// liftAt is the pressure in the cylinder that lifts a seated piston at a time, and
+// freeAt the one in the barrel that frees a held pellet [Pa].
+func (r *shot) liftAt(t float64) float64 {
 	g := r.gun
-	return g.pressure*(1+moveSlack) + g.rate*g.preload/g.piston
+	force := g.rate * g.preload
+	if g.impedance > 0 {
+		force = r.echo.find(t).at(t)
+	}
+	return g.pressure*(1+moveSlack) + force/g.piston
 }
 
 func (r *shot) freeAt() float64 {
@@ -106,7 +127,8 @@ func (r *shot) inHand(y []float64) float64 {
 	return r.settleAt() - max(r.gun.pressure1(y), r.gun.pressure2(y))
 }
 
-// settleAt is the pressure from which down neither can be moved [Pa].
+// settleAt is the pressure from which down neither can be moved [Pa]. Waves that run on
+// in a spring at rest don't count (equation D12).
 func (r *shot) settleAt() float64 {
 	g := r.gun
 	limit := g.rate * g.preload / g.piston
@@ -183,6 +205,7 @@ func (r *shot) free() {
 // lift lets a seated piston go.
 func (r *shot) lift() {
 	r.mode.seated = false
+	r.echo.jump(r.t)
 	r.y[travel] = liftOff * r.gun.stroke
 	r.note(PistonLifts)
 }
@@ -197,6 +220,8 @@ func (r *shot) pass() {
 		return
 	}
 	m.pellet = out
+	m.calm()
+	m.stirred = false
 	sum.TimeToMuzzle = r.t
 	sum.MuzzleVelocity = y[fast]
 	sum.MuzzleEnergy = r.gun.pellet * y[fast] * y[fast] / 2
@@ -207,6 +232,7 @@ func (r *shot) pass() {
 // stop brings a sliding pellet to rest.
 func (r *shot) stop() {
 	r.mode.pellet = held
+	r.mode.calm()
 	r.y[fast] = 0
 	r.note(PelletStops)
 }
@@ -229,6 +255,7 @@ func (r *shot) arrive() {
 	}
 	r.impact += r.gun.moving * y[speed] * y[speed] / 2
 	y[travel], y[speed] = 0, 0
+	r.echo.jump(r.t)
 	r.mode.seated = true
 	r.note(PistonArrives)
 }

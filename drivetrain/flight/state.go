@@ -11,9 +11,13 @@ const (
 	energy2        // its internal energy [J]
 	along          // z of the pellet [m]
 	fast           // vb of the pellet [m/s]
+	clock          // time since the release [s]
 
 	sumDrag     // ∫Ff·tanh(v/0.05 m/s)·v dt [J]
 	sumEnthalpy // of the air that has left, less that of what came in [J]
+	sumWalls    // heat to the walls [J]
+	sumSpring   // work of a spring with waves on the piston, ∫Fs·(−v) dt [J]
+	sumColumn   // work on the air in front of the pellet and by friction in the barrel [J]
 
 	states
 	passive = states - sumDrag
@@ -21,7 +25,7 @@ const (
 
 var stateNames = []string{
 	"piston travel", "piston speed", "cylinder mass", "cylinder energy", "barrel mass", "barrel energy",
-	"pellet travel", "pellet speed", "drag work", "enthalpy",
+	"pellet travel", "pellet speed", "clock", "drag work", "enthalpy", "heat to the walls", "spring work", "column work",
 }
 
 // pelletMode is what the pellet does.
@@ -39,6 +43,12 @@ type mode struct {
 	portOpen bool
 	pellet   pelletMode
 	inHop    bool
+
+	// What the air in the barrel does. These limits are jumps of the equations E8 and E9.
+	stirred bool // turbulent at the wall
+	brisk   bool // the pellet is fast enough for friction in the barrel
+	rough   bool // turbulent behind the pellet
+	ahead   bool // turbulent in front of it
 
 	// What follows from it.
 	leak  float64 // effective area from the cylinder to the air around [m2]
@@ -60,10 +70,13 @@ func (m *mode) follow(g *gun) {
 	}
 }
 
+// calm is the air about a pellet at rest.
+func (m *mode) calm() { m.brisk, m.rough, m.ahead = false, false, false }
+
 // code packs the mode for a trajectory, and unpack reads it.
 func (m *mode) code() int {
 	c := int(m.pellet)
-	for i, on := range []bool{m.seated, m.portOpen, m.inHop} {
+	for i, on := range []bool{m.seated, m.portOpen, m.inHop, m.stirred, m.brisk, m.rough, m.ahead} {
 		if on {
 			c |= 4 << i
 		}
@@ -72,8 +85,14 @@ func (m *mode) code() int {
 }
 
 func unpack(code int) mode {
-	return mode{pellet: pelletMode(code & 3), seated: code&4 != 0, portOpen: code&8 != 0, inHop: code&16 != 0}
+	return mode{
+		pellet: pelletMode(code & 3), seated: code&4 != 0, portOpen: code&8 != 0, inHop: code&16 != 0,
+		stirred: code&32 != 0, brisk: code&64 != 0, rough: code&128 != 0, ahead: code&256 != 0,
+	}
 }
+
+// codes is how many there are.
+const codes = 512
 
 // String names the mode in errors.
 func (m *mode) String() string {

@@ -11,8 +11,9 @@ import (
 type Trace struct {
 	Events []Event
 
-	gun  *gun
-	path ode.Trajectory
+	gun    *gun
+	path   ode.Trajectory
+	pushes []piece // of a spring with waves, a step's each
 }
 
 // Point is the state of a flight at one time. What doesn't exist then is NaN.
@@ -90,6 +91,9 @@ func (t *Trace) point(segment int, at float64) Point {
 		Temperature: one.h / cp, BarrelTemperature: two.h / cp,
 		Mass: y[mass1], BarrelMass: y[mass2],
 		PelletTravel: y[along], PelletSpeed: y[fast],
+	}
+	if g.impedance > 0 {
+		p.SpringForce = t.pushes[segment].at(at) + g.impedance*y[speed]
 	}
 	p.NozzleFlow, _ = flow(g.nozzle, &one, &two)
 	p.LeakFlow, _ = flow(m.leak, &one, &air)

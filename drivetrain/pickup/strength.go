@@ -122,15 +122,21 @@ func (g *gear) strength(b *drivetrain.Build, at *Contact, motor float64) Strengt
 	s := Strength{
 		MotorSpeed:   motor,
 		Stiffness:    1 / (1/tooth + 1/b.Rack.BodyStiffness),
-		SteadyForce:  geometry.SpringForce(0) + b.Piston.Drag,
-		ReleaseForce: geometry.SpringForce(geometry.Stroke) + b.Piston.Drag,
+		SteadyForce:  geometry.SpringForce(0) + b.Piston.DragPull,
+		ReleaseForce: geometry.SpringForce(geometry.Stroke) + b.Piston.DragPull,
 		SolidLength:  b.Spring.SolidLength(),
 	}
 	u := at.SpeedRatio
 	s.PickupSpeed = u * motor / geometry.Ratio
 	mass := geometry.FreeInertia * geometry.Ratio * geometry.Ratio / (u * u)
-	s.PickupEnergy = s.PickupSpeed * s.PickupSpeed / 2 * mass * geometry.MovingMass / (mass + geometry.MovingMass)
-	s.PickupForce = s.SteadyForce + math.Sqrt(2*s.Stiffness*s.PickupEnergy)
+	struck, wave := geometry.MovingMass, 0.
+	if b.SpringWaves() {
+		// The blow is over before the coils follow; what they put up is a wave.
+		z, _ := b.Spring.Line()
+		struck, wave = b.Piston.Mass, z*s.PickupSpeed
+	}
+	s.PickupEnergy = s.PickupSpeed * s.PickupSpeed / 2 * mass * struck / (mass + struck)
+	s.PickupForce = s.SteadyForce + math.Sqrt(2*s.Stiffness*s.PickupEnergy) + wave
 	s.PickupForm = g.form(b.Sector.Module, at.Y)
 	s.PickupStress = LewisStress(s.PickupForce, width, b.Sector.Module, s.PickupForm)
 	s.PickupSafety = b.Rack.Strength / s.PickupStress

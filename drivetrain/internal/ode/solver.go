@@ -173,6 +173,16 @@ func (s *Solver) Reset(t float64, y []float64) error {
 	return nil
 }
 
+// Until moves the end T1, as often as is liked, to a time that isn't before T. It takes
+// a Reset to go on where the solver was Done.
+func (s *Solver) Until(t1 float64) error {
+	if !(t1 > s.from.t && finite(t1)) {
+		return fmt.Errorf("%w: an end at time %v, want one after %v", ErrInvalid, t1, s.from.t)
+	}
+	s.prob.T1 = t1
+	return nil
+}
+
 // T returns the present time [caller's unit of time].
 func (s *Solver) T() float64 { return s.from.t }
 

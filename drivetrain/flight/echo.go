@@ -1,0 +1,123 @@
+package flight
+
+// echo is the force of a spring with waves (equation D12): Fs = Z·v + push(t), where
+// the push at the piston is what came back from the spring's far end. Until 2τ that is
+//
+//	push(t) = k·(x0 + s) + k·v0·t − Z·v0
+//
+// and later push(t) = push(t − 2τ) + 2·Z·v(t − 2τ): each step, once made, is written
+// down as the piece of the push that it will be 2τ later, a cubic through its ends'
+// values and slopes. Where the piston's speed jumps, at the release and at its stop,
+// the push has a kink or a jump 2τ later, and again every 2τ after that; there steps
+// have to end.
+type echo struct {
+	impedance, delay float64
+	pieces           []piece
+	head             int // piece that the present time is in
+	ends             []float64
+	next             int // of ends
+}
+
+// piece is a part of the push over time: values and slopes at its ends.
+type piece struct {
+	t0, t1 float64
+	y0, y1 float64 // [N]
+	d0, d1 float64 // [N/s]
+}
+
+// at returns the push at a time [N].
+func (p *piece) at(t float64) float64 {
+	h := p.t1 - p.t0
+	s := min(max(0, (t-p.t0)/h), 1)
+	r := p.y1 - p.y0
+	r2 := h*p.d0 - r
+	r3 := r - r2 - h*p.d1
+	return p.y0 + s*(r+(1-s)*(r2+s*r3))
+}
+
+// slope returns its derivative [N/s].
+func (p *piece) slope(t float64) float64 {
+	h := p.t1 - p.t0
+	s := min(max(0, (t-p.t0)/h), 1)
+	r := p.y1 - p.y0
+	r2 := h*p.d0 - r
+	r3 := r - r2 - h*p.d1
+	return (r + (1-2*s)*r2 + s*(2-3*s)*r3) / h
+}
+
+// sliver is a time too short to count, as a share of 2τ and of the time so far.
+const sliver = 1e-13
+
+func (e *echo) sliver(t float64) float64 { return sliver * (e.delay + t) }
+
+// start puts a gun's spring at the release, with the piston at a speed [m/s].
+func (e *echo) start(g *gun, speed float64) {
+	e.impedance, e.delay = g.impedance, g.delay
+	e.pieces, e.ends = e.pieces[:0], e.ends[:0]
+	e.head, e.next = 0, 0
+	if g.impedance == 0 {
+		return
+	}
+	slope := g.rate * speed
+	base := g.rate*(g.preload+g.stroke) - g.impedance*speed
+	e.pieces = append(e.pieces, piece{0, g.delay, base, base + slope*g.delay, slope, slope})
+	e.jump(0)
+}
+
+// jump takes notice that the piston's speed, or what moves it, jumps at a time.
+func (e *echo) jump(t float64) {
+	if e.impedance == 0 {
+		return
+	}
+	if n := len(e.ends); n > e.next && t+e.delay-e.ends[n-1] <= e.sliver(t) {
+		return
+	}
+	e.ends = squeeze(e.ends, &e.next)
+	e.ends = append(e.ends, t+e.delay)
+}
+
+// end returns the time at which the next kink comes back.
+func (e *echo) end() float64 { return e.ends[e.next] }
+
+// enter goes to a time that a step starts at. What has come back by then will do so
+// again.
+func (e *echo) enter(t float64) {
+	for e.next < len(e.ends) && e.ends[e.next] <= t {
+		e.next++
+		e.jump(t)
+	}
+	for e.head+1 < len(e.pieces) && t >= e.pieces[e.head].t1-e.sliver(t) {
+		e.head++
+	}
+}
+
+// find returns the piece of a time in the present step.
+func (e *echo) find(t float64) *piece {
+	i := e.head
+	for i+1 < len(e.pieces) && t > e.pieces[i].t1+e.sliver(t) {
+		i++
+	}
+	return &e.pieces[i]
+}
+
+// add writes down a step: its push, and the piston's speeds and accelerations at its
+// ends.
+func (e *echo) add(p *piece, v0, a0, v1, a1 float64) {
+	e.pieces = squeeze(e.pieces, &e.head)
+	z := 2 * e.impedance
+	e.pieces = append(e.pieces, piece{
+		e.pieces[len(e.pieces)-1].t1, p.t1 + e.delay,
+		p.y0 + z*v0, p.y1 + z*v1, p.d0 + z*a0, p.d1 + z*a1,
+	})
+}
+
+// squeeze moves what is left of a list to its start when it is full and half of it is
+// past.
+func squeeze[T any](list []T, past *int) []T {
+	if len(list) < cap(list) || 2**past < len(list) {
+		return list
+	}
+	n := copy(list, list[*past:])
+	*past = 0
+	return list[:n]
+}
