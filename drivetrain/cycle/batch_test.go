@@ -8,6 +8,7 @@ import (
 	"runtime"
 	"slices"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -99,7 +100,11 @@ func TestBatchInterrupted(t *testing.T) {
 				for range 3 {
 					yield(build)
 				}
-				<-t.Context().Done()
+				select {
+				case <-t.Context().Done():
+				case <-time.After(20 * time.Second):
+					assert.Fail(t, "the batch waits for it")
+				}
 			}
 		}, 3},
 	} {
