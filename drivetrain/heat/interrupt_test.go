@@ -47,7 +47,7 @@ func TestInterruptedAnywhere(t *testing.T) {
 		do    func(context.Context) error
 	}{
 		{"rounds used again", 700, plan(once(700, 1, 1, true), heat.Settings{})},
-		{"round by round", 50, plan(once(50, 1, 1, true), heat.Settings{RoundByRound: true})},
+		{"round by round", 2 * 50, plan(once(50, 1, 1, true), heat.Settings{RoundByRound: true})},
 		{"single shots, used again", 2 * 300, plan(once(1, 1, 300, true), heat.Settings{})},
 		{"rests alone", 500, plan(once(0, 1, 500, false), heat.Settings{Trace: true})},
 		{"a stalled motor", 100, func(ctx context.Context) error { _, err := heat.FindStalled(ctx, b); return err }},
