@@ -2,12 +2,12 @@ package main
 
 import (
 	"bufio"
+	"bytes"
 	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
-	"os"
 	"runtime"
 	"slices"
 	"strings"
@@ -17,14 +17,13 @@ import (
 	"example.org/ampstroke/drivetrain"
 	"example.org/ampstroke/drivetrain/buildfile"
 	"example.org/ampstroke/drivetrain/cycle"
+	"example.org/ampstroke/drivetrain/quantity"
 )
-
-// longestLine bounds a line of a batch, in bytes.
-const longestLine = 64 << 10
 
 // batchLine is one set of overrides: the build it makes, or why it makes none.
 type batchLine struct {
 	number   int
+	set      object // what it overrides, as it is written; nil if it can't be read
 	document *buildfile.Document
 	err      error
 }
@@ -33,27 +32,29 @@ type batchLine struct {
 // for each, in order and as they come. A line that can't be used is said and passed
 // over: its output line has the error.
 func runBatch(c *cobra.Command, path string, base *buildfile.Document, settings cycle.Settings) error {
-	in := c.InOrStdin()
-	if path != "-" {
-		f, err := os.Open(path)
-		if err != nil {
-			return bad(fmt.Errorf("--batch: %w", err))
-		}
-		defer f.Close()
-		in = f
+	in, done, err := batchFile(c.Context(), path, c.InOrStdin())
+	if err != nil {
+		return bad(fmt.Errorf("--batch: %w", err))
 	}
+	defer done()
 	ctx, stop := context.WithCancel(c.Context())
 	defer stop()
-	lines := make(chan batchLine, 8*runtime.GOMAXPROCS(0)) // more than are computed at once
+	read := make(chan batchLine, 8*runtime.GOMAXPROCS(0)) // more than are computed at once
+	var unread error                                      // why the input could not be read to its end
 	builds := func(yield func(*drivetrain.Build) bool) {
-		defer close(lines)
-		reader := bufio.NewScanner(in)
-		reader.Buffer(make([]byte, 0, 4096), longestLine)
-		for number := 1; reader.Scan(); number++ {
-			if strings.TrimSpace(reader.Text()) == "" {
-				continue
+		defer close(read)
+		for all := newLines(in); ; {
+			err := all.next()
+			if err != nil && !errors.Is(err, errTooLong) {
+				if !errors.Is(err, io.EOF) {
+					unread = fmt.Errorf("--batch: line %d can't be read: %w", all.number, err)
+				}
+				return
 			}
-			l := readBatchLine(number, reader.Text(), base)
+			l := batchLine{number: all.number, err: err}
+			if err == nil {
+				l.use(all.text, base)
+			}
 			var b *drivetrain.Build
 			if l.err == nil {
 				b = l.document.Build
@@ -62,32 +63,21 @@ func runBatch(c *cobra.Command, path string, base *buildfile.Document, settings 
 				return
 			}
 			select {
-			case lines <- l:
+			case read <- l:
 			case <-ctx.Done():
 				return
 			}
 		}
-		if err := reader.Err(); err != nil {
-			if errors.Is(err, bufio.ErrTooLong) {
-				err = fmt.Errorf("a line is longer than %d bytes", longestLine)
-			}
-			if yield(nil) {
-				select {
-				case lines <- batchLine{err: err}:
-				case <-ctx.Done():
-				}
-			}
-		}
 	}
 	out := bufio.NewWriter(c.OutOrStdout())
-	bar := progress(c.ErrOrStderr(), c.OutOrStdout(), lineCount(path), "builds")
+	bar := progress(c.ErrOrStderr(), c.OutOrStdout(), func() int { return countLines(path) }, "builds")
 	defer bar.Finish()
-	faults := 0
+	wrong, unfinished := 0, 0
 	for r, err := range cycle.Batch(ctx, builds, settings) {
 		if c.Context().Err() != nil {
 			break
 		}
-		l, ok := <-lines
+		l, ok := <-read
 		if !ok {
 			break
 		}
@@ -95,8 +85,15 @@ func runBatch(c *cobra.Command, path string, base *buildfile.Document, settings 
 			err = l.err
 		}
 		o := object{{"line", l.number}}
+		if l.set != nil {
+			o = append(o, member{"set", l.set})
+		}
 		if err != nil {
-			faults++
+			if l.err != nil || errors.As(err, new(*quantity.Fault)) {
+				wrong++
+			} else {
+				unfinished++
+			}
 			_ = bar.Clear()
 			fmt.Fprintf(c.ErrOrStderr(), "ampstroke: --batch: line %d: %v\n", l.number, err)
 			o = append(o, member{"error", err.Error()})
@@ -112,7 +109,7 @@ func runBatch(c *cobra.Command, path string, base *buildfile.Document, settings 
 			return err
 		}
 		_ = bar.Add(1)
-		if len(lines) == 0 { // let it be seen while the next one is computed
+		if len(read) == 0 { // let it be seen while the next one is computed
 			if err := out.Flush(); err != nil {
 				return err
 			}
@@ -124,84 +121,110 @@ func runBatch(c *cobra.Command, path string, base *buildfile.Document, settings 
 	if err := c.Context().Err(); err != nil {
 		return err
 	}
-	if faults > 0 {
-		return bad(fmt.Errorf("--batch: %s could not be used", counted(faults, "line")))
+	switch {
+	case unread != nil:
+		return unread
+	case wrong > 0 && unfinished > 0:
+		return bad(fmt.Errorf("--batch: %s could not be used, and the simulation of %s came to no end", counted(wrong, "line"), counted(unfinished, "line")))
+	case wrong > 0:
+		return bad(fmt.Errorf("--batch: %s could not be used", counted(wrong, "line")))
+	case unfinished > 0:
+		return fmt.Errorf("--batch: the simulation of %s came to no end", counted(unfinished, "line"))
 	}
 	return nil
 }
 
-// readBatchLine reads a line: an object of keys and values, or a list of
-// "key=value".
-func readBatchLine(number int, text string, base *buildfile.Document) batchLine {
-	l := batchLine{number: number}
-	var overrides []string
-	if d := json.NewDecoder(strings.NewReader(text)); strings.HasPrefix(strings.TrimSpace(text), "[") {
-		l.err = d.Decode(&overrides)
-	} else {
-		overrides, l.err = readOverrides(d)
+// use reads a line: an object of keys and values, or a list of "key=value".
+func (l *batchLine) use(text []byte, base *buildfile.Document) {
+	read := readObject
+	if text[0] == '[' {
+		read = readList
 	}
-	if l.err != nil {
-		l.err = fmt.Errorf(`%w; wanted an object such as {"motor.armature.turns": "22"} or a list such as ["motor.armature.turns=22"]`, l.err)
-		return l
+	d := json.NewDecoder(bytes.NewReader(text))
+	d.UseNumber()
+	set, err := read(d)
+	if err == nil {
+		if _, e := d.Token(); !errors.Is(e, io.EOF) {
+			err = errors.New("more than one value")
+		}
+	}
+	if err == nil {
+		err = twice(set)
+	}
+	if err != nil {
+		if errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF) {
+			err = errors.New("ends too soon")
+		}
+		l.err = fmt.Errorf(`%w; wanted an object such as {"motor.armature.turns": "22"} or a list such as ["motor.armature.turns=22"]`, err)
+		return
+	}
+	l.set = set
+	var overrides []string
+	for _, m := range set {
+		value := m.value
+		if value == nil {
+			value = "" // takes the key away
+		}
+		overrides = append(overrides, fmt.Sprintf("%s=%v", m.key, value))
 	}
 	l.document, l.err = base.With(overrides...)
-	return l
 }
 
-// readOverrides reads an object of overrides in the order it is written; numbers and
+// twice refuses keys that come again, of which the last would count unseen.
+func twice(set object) error {
+	seen := map[string]bool{}
+	for _, m := range set {
+		key := strings.TrimSpace(m.key)
+		if seen[key] {
+			return fmt.Errorf("%s is there twice", key)
+		}
+		seen[key] = true
+	}
+	return nil
+}
+
+// readList reads a list of overrides.
+func readList(d *json.Decoder) (object, error) {
+	var overrides []string
+	if err := d.Decode(&overrides); err != nil {
+		return nil, err
+	}
+	set := object{}
+	for _, o := range overrides {
+		key, value, ok := strings.Cut(o, "=")
+		if !ok {
+			return nil, fmt.Errorf("%q is no key.path=value", o)
+		}
+		set = append(set, member{key, value})
+	}
+	return set, nil
+}
+
+// readObject reads an object of overrides in the order it is written; numbers and
 // true or false stand for themselves.
-func readOverrides(d *json.Decoder) (all []string, err error) {
-	d.UseNumber()
+func readObject(d *json.Decoder) (object, error) {
 	if open, err := d.Token(); err != nil || open != json.Delim('{') {
 		return nil, errors.New("is no JSON object")
 	}
+	set := object{}
 	for d.More() {
-		key, err := d.Token()
+		token, err := d.Token()
 		if err != nil {
 			return nil, err
+		}
+		key := token.(string)
+		if strings.Contains(key, "=") {
+			return nil, fmt.Errorf("%q is no key", key)
 		}
 		value, err := d.Token()
 		if err != nil {
 			return nil, err
 		}
 		if _, nested := value.(json.Delim); nested {
-			return nil, fmt.Errorf("%v holds no single value", key)
+			return nil, fmt.Errorf("%s holds no single value", key)
 		}
-		if value == nil {
-			value = ""
-		}
-		all = append(all, fmt.Sprintf("%v=%v", key, value))
+		set = append(set, member{key, value})
 	}
-	if _, err := d.Token(); err != nil {
-		return nil, err
-	}
-	if _, err := d.Token(); !errors.Is(err, io.EOF) {
-		return nil, errors.New("more than one value")
-	}
-	return all, nil
-}
-
-// lineCount returns how many lines a file has that are not blank, or -1 where that
-// can't be known before it is read.
-func lineCount(path string) int {
-	if path == "-" {
-		return -1
-	}
-	f, err := os.Open(path)
-	if err != nil {
-		return -1
-	}
-	defer f.Close()
-	if i, err := f.Stat(); err != nil || !i.Mode().IsRegular() {
-		return -1
-	}
-	n := 0
-	reader := bufio.NewScanner(f)
-	reader.Buffer(make([]byte, 0, 4096), longestLine)
-	for reader.Scan() {
-		if strings.TrimSpace(reader.Text()) != "" {
-			n++
-		}
-	}
-	return n
+	_, err := d.Token()
+	return set, err
 }

@@ -47,12 +47,12 @@ that do better by it than the first are marked with *, those that miss it with !
 				return err
 			}
 			if s.plot != "" {
-				if err := s.picture(c.ErrOrStderr(), chart.Compare(m.results)); err != nil {
+				if err := s.picture(c, func() *chart.Picture { return chart.Compare(m.results) }); err != nil {
 					return err
 				}
 			}
 			if s.trace != "" {
-				if err := write(c.ErrOrStderr(), s.trace, func(w io.Writer) error { return cycle.WriteCSV(w, m.results) }); err != nil {
+				if err := write(c, s.trace, func(w io.Writer) error { return cycle.WriteCSV(w, m.results) }); err != nil {
 					return err
 				}
 			}
@@ -92,7 +92,7 @@ type comparison struct {
 
 func compare(c *cobra.Command, s *shared, paths []string) (*comparison, error) {
 	m := &comparison{paths: paths, judge: -1}
-	documents, err := s.documents(paths)
+	documents, err := s.documents(c.Context(), paths)
 	if err != nil {
 		return nil, err
 	}

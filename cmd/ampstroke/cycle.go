@@ -53,7 +53,7 @@ is a build file, or - for standard input; left out, the embedded demo is used.`,
 			if batch == fromStdin && slices.Contains(args, fromStdin) {
 				return bad(errors.New("--batch: the build comes from standard input (-) already; wanted a file for one of the two"))
 			}
-			if err := shots.check(&s); err != nil {
+			if err := shots.check(); err != nil {
 				return err
 			}
 			d, err := s.document(args)
@@ -85,19 +85,19 @@ is a build file, or - for standard input; left out, the embedded demo is used.`,
 				return err
 			}
 			if s.plot != "" {
-				p := chart.CycleOver(r, axis)
+				p := func() *chart.Picture { return chart.CycleOver(r, axis) }
 				if shots.result != nil {
-					p = chart.Match(r.Build, shots.result)
+					p = func() *chart.Picture { return chart.Match(r.Build, shots.result) }
 				}
-				if err := s.picture(c.ErrOrStderr(), p); err != nil {
+				if err := s.picture(c, p); err != nil {
 					return err
 				}
 			}
-			if err := shots.pictures(c.ErrOrStderr(), r); err != nil {
+			if err := shots.pictures(c, r); err != nil {
 				return err
 			}
 			if s.trace != "" {
-				if err := write(c.ErrOrStderr(), s.trace, r.WriteCSV); err != nil {
+				if err := write(c, s.trace, r.WriteCSV); err != nil {
 					return err
 				}
 			}
@@ -126,6 +126,7 @@ is a build file, or - for standard input; left out, the embedded demo is used.`,
 	}
 	s.add(c)
 	c.Flags().StringVar(&batch, "batch", "", "fire once for each line of overrides in `FILE.jsonl`, or - for standard input, and write a line of JSON for each")
+	reads(c, "batch")
 	c.Flags().Float64Var(&accuracy, "accuracy", 0, "relative accuracy `NUMBER` of the flights of a batch, 1e-12 to 1e-3 (default 1e-6); they take most of the time")
 	c.Flags().BoolVar(&explain, "explain", false, "list what the build file leaves out and is assumed")
 	shots.add(c)

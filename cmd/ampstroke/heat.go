@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"io"
 	"math"
@@ -64,9 +63,6 @@ beside steps repeats them all.`,
 			if err != nil {
 				return err
 			}
-			if planFile == "" && c.Flags().Changed("plan") {
-				return bad(errors.New("--plan: is empty; wanted a plan file"))
-			}
 			p, err := readPlan(planFile)
 			if err != nil {
 				return err
@@ -81,12 +77,12 @@ beside steps repeats them all.`,
 			}
 			w.verdicts, w.findings = x.Verdicts, x.With(w.Result, w.stalled)
 			if s.plot != "" {
-				if err := s.picture(c.ErrOrStderr(), chart.Heat(w.Result)); err != nil {
+				if err := s.picture(c, func() *chart.Picture { return chart.Heat(w.Result) }); err != nil {
 					return err
 				}
 			}
 			if s.trace != "" {
-				if err := write(c.ErrOrStderr(), s.trace, w.WriteCSV); err != nil {
+				if err := write(c, s.trace, w.WriteCSV); err != nil {
 					return err
 				}
 			}
@@ -107,6 +103,7 @@ beside steps repeats them all.`,
 	}
 	s.add(c)
 	c.Flags().StringVar(&planFile, "plan", "", "fire by the plan of `FILE`; left out, by the embedded demo plan")
+	reads(c, "plan")
 	c.Flags().BoolVar(&gauges, "gauges", false, "tabulate this load over the gauges of leads")
 	c.Flags().BoolVar(&everyRound, "round-by-round", false, "compute every round anew instead of using one again that starts alike")
 	_ = c.RegisterFlagCompletionFunc("plan", func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {

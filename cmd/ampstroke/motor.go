@@ -35,12 +35,15 @@ All parts have the build's ambient temperature, which --set can change.`,
 			if err := s.check(); err != nil {
 				return err
 			}
-			documents, err := s.documents(args)
+			documents, err := s.documents(c.Context(), args)
 			if err != nil {
 				return err
 			}
 			var all []motorOf
 			for i, d := range documents {
+				if err := c.Context().Err(); err != nil {
+					return err
+				}
 				m, err := newMotorOf(d)
 				if err != nil {
 					if len(args) > 0 {
@@ -55,12 +58,12 @@ All parts have the build's ambient temperature, which --set can change.`,
 				for _, m := range all {
 					named = append(named, chart.Named{Name: m.build.Name, Characteristic: m.characteristic})
 				}
-				if err := s.picture(c.ErrOrStderr(), chart.Motor(named...)); err != nil {
+				if err := s.picture(c, func() *chart.Picture { return chart.Motor(named...) }); err != nil {
 					return err
 				}
 			}
 			if s.trace != "" {
-				if err := write(c.ErrOrStderr(), s.trace, func(w io.Writer) error { return motorCSV(w, all) }); err != nil {
+				if err := write(c, s.trace, func(w io.Writer) error { return motorCSV(w, all) }); err != nil {
 					return err
 				}
 			}

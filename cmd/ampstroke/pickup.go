@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"os"
 	"path/filepath"
 	"slices"
 	"strconv"
@@ -43,7 +42,7 @@ figures are those of automatic fire.`,
 			if err := s.check(); err != nil {
 				return err
 			}
-			if err := checkAfter(after, args, &s); err != nil {
+			if err := checkAfter(after); err != nil {
 				return err
 			}
 			d, err := s.document(args)
@@ -72,17 +71,17 @@ figures are those of automatic fire.`,
 				}
 			}
 			if s.plot != "" {
-				if err := s.picture(c.ErrOrStderr(), chart.Pickup(r)); err != nil {
+				if err := s.picture(c, func() *chart.Picture { return chart.Pickup(r) }); err != nil {
 					return err
 				}
 			}
 			if s.trace != "" {
-				if err := write(c.ErrOrStderr(), s.trace, plan.WriteCSV); err != nil {
+				if err := write(c, s.trace, plan.WriteCSV); err != nil {
 					return err
 				}
 			}
 			if after != "" {
-				if err := write(c.ErrOrStderr(), after, func(w io.Writer) error { _, err := w.Write(changed); return err }); err != nil {
+				if err := write(c, after, func(w io.Writer) error { _, err := w.Write(changed); return err }); err != nil {
 					return err
 				}
 			}
@@ -102,6 +101,7 @@ figures are those of automatic fire.`,
 	}
 	s.add(c)
 	c.Flags().StringVar(&after, "after", "", "write the build as it is after the work to `FILE.yaml`, to compare it with the one before")
+	writes(c, "after")
 	_ = c.RegisterFlagCompletionFunc("after", func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
 		return []string{"yaml", "yml"}, cobra.ShellCompDirectiveFilterFileExt
 	})
@@ -109,19 +109,12 @@ figures are those of automatic fire.`,
 }
 
 // checkAfter looks at the name of the file that --after writes.
-func checkAfter(path string, args []string, s *shared) error {
+func checkAfter(path string) error {
 	if path == "" {
 		return nil
 	}
 	if ending := filepath.Ext(path); ending != ".yaml" && ending != ".yml" {
 		return bad(fmt.Errorf("--after: %s: wanted a file name that ends in .yaml", path))
-	}
-	if len(args) > 0 {
-		old, errOld := os.Stat(args[0])
-		now, errNow := os.Stat(path)
-		if errOld == nil && errNow == nil && os.SameFile(old, now) {
-			return bad(fmt.Errorf("--after: %s is the build as it stands; wanted another file, so that the two can be compared", path))
-		}
 	}
 	return nil
 }

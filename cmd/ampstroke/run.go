@@ -7,6 +7,7 @@ import (
 	"io"
 	"path/filepath"
 	"runtime/debug"
+	"syscall"
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
@@ -22,8 +23,7 @@ const (
 	interrupted = 130
 )
 
-// failure is an error with the exit status it asks for. An empty text means that
-// all has been said.
+// failure is an error with the exit status it asks for.
 type failure struct {
 	code int
 	err  error
@@ -43,6 +43,10 @@ func bad(err error) error {
 // errMissed says that --strict was not met; the verdict has been printed.
 var errMissed = errors.New("the target is missed or a limit is broken (--strict)")
 
+// errLeft says that whoever read standard output has left, as head does, who wants to
+// hear no more.
+var errLeft = errors.New("nobody reads the output")
+
 // status prints an error and returns the exit status.
 func status(err error, stderr io.Writer) int {
 	if err == nil {
@@ -53,6 +57,8 @@ func status(err error, stderr io.Writer) int {
 	case errors.Is(err, context.Canceled):
 		fmt.Fprintln(stderr, "ampstroke: interrupted")
 		return interrupted
+	case errors.Is(err, errLeft):
+		return incomplete
 	case errors.As(err, &f):
 		fmt.Fprintln(stderr, "ampstroke:", f.err)
 		return f.code
@@ -68,35 +74,23 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 			err = fmt.Errorf("a fault in ampstroke itself, please report it with the build file: %v", fault)
 		}
 	}()
-	out := &writer{w: stdout}
+	late, end := lately(ctx, grace)
+	defer end()
+	out := &writer{ctx: late, w: stdout}
 	root := rootCommand()
 	root.SetArgs(args)
-	root.SetIn(stdin)
+	root.SetIn(&reader{ctx: ctx, r: stdin})
 	root.SetOut(out)
 	root.SetErr(stderr)
-	if err := root.ExecuteContext(ctx); err != nil {
-		return err
-	}
-	if out.err != nil {
+	err = root.ExecuteContext(ctx)
+	switch {
+	case errors.Is(err, context.Canceled):
+	case errors.Is(out.err, syscall.EPIPE):
+		return errLeft
+	case out.err != nil: // whatever else there is to say of a result that is lost
 		return fmt.Errorf("can't write the output: %w", out.err)
 	}
-	return nil
-}
-
-// writer remembers the first error, so that a full disk behind standard output
-// is not passed over.
-type writer struct {
-	w   io.Writer
-	err error
-}
-
-func (w *writer) Write(p []byte) (int, error) {
-	if w.err != nil {
-		return 0, w.err
-	}
-	n, err := w.w.Write(p)
-	w.err = err
-	return n, err
+	return err
 }
 
 func rootCommand() *cobra.Command {

@@ -1,6 +1,8 @@
 package main
 
 import (
+	"bytes"
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -35,6 +37,8 @@ func (s *shared) add(c *cobra.Command) {
 	f.StringVar(&s.trace, "trace", "", "write the course in time, of a motor over its load, to `FILE.csv`")
 	f.StringArrayVar(&s.overrides, "set", nil, "override one value of the build, `key.path=value`; can be repeated")
 	f.BoolVar(&s.strict, "strict", false, "exit with status 1 if the target is missed or a limit is broken")
+	writes(c, "plot", "trace")
+	c.PreRunE = checkFiles
 	for _, name := range []string{"plot", "trace"} {
 		endings := map[string][]string{"plot": {"png", "svg", "pdf"}, "trace": {"csv"}}[name]
 		_ = c.RegisterFlagCompletionFunc(name, func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
@@ -69,7 +73,11 @@ func (s *shared) document(args []string) (*buildfile.Document, error) {
 	if len(args) == 0 {
 		d, err = buildfile.DemoDocument(s.overrides...)
 	} else if args[0] == fromStdin {
-		d, err = buildfile.ReadFrom(s.stdin(), "standard input", s.overrides...)
+		in := s.stdin()
+		d, err = buildfile.ReadFrom(in, "standard input", s.overrides...)
+		if r, ok := in.(*reader); ok && err != nil && r.ctx.Err() != nil { // no fault of the build
+			return nil, r.ctx.Err()
+		}
 	} else {
 		d, err = buildfile.Read(args[0], s.overrides...)
 	}
@@ -77,7 +85,7 @@ func (s *shared) document(args []string) (*buildfile.Document, error) {
 }
 
 // documents reads the build files of the arguments, or the demo.
-func (s *shared) documents(args []string) ([]*buildfile.Document, error) {
+func (s *shared) documents(ctx context.Context, args []string) ([]*buildfile.Document, error) {
 	if len(args) == 0 {
 		d, err := s.document(nil)
 		return []*buildfile.Document{d}, err
@@ -88,6 +96,9 @@ func (s *shared) documents(args []string) ([]*buildfile.Document, error) {
 		return nil, bad(errors.New("standard input (-) is given twice; it holds one build"))
 	}
 	for i := range args {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
 		d, err := s.document(args[i : i+1])
 		if err != nil {
 			faults = append(faults, err)
@@ -111,30 +122,46 @@ func placed(d *buildfile.Document, err error) error {
 	return bad(all)
 }
 
-// write puts out a file that a flag asks for and says so.
-func write(stderr io.Writer, path string, fill func(io.Writer) error) error {
-	replaced, err := wholefile.Write(path, fill)
-	if err != nil {
+// write puts out a file that a flag asks for and says so. A file that can't be begun
+// is bad input, one that can't be completed is what output is that can't.
+func write(c *cobra.Command, path string, fill func(io.Writer) error) error {
+	replaced, err := wholefile.WriteContext(c.Context(), path, fill)
+	switch {
+	case err == nil:
+	case errors.Is(err, wholefile.ErrIncomplete), errors.Is(err, context.Canceled):
+		return err
+	default:
 		return bad(err)
 	}
 	if replaced {
-		fmt.Fprintf(stderr, "replaced %s\n", path)
+		fmt.Fprintf(c.ErrOrStderr(), "replaced %s\n", path)
 	} else {
-		fmt.Fprintf(stderr, "wrote %s\n", path)
+		fmt.Fprintf(c.ErrOrStderr(), "wrote %s\n", path)
 	}
 	return nil
 }
 
 // picture writes what --plot asks for.
-func (s *shared) picture(stderr io.Writer, p *chart.Picture) error { return draw(stderr, s.plot, p) }
+func (s *shared) picture(c *cobra.Command, p func() *chart.Picture) error {
+	return draw(c, s.plot, p)
+}
 
-// draw writes a picture that a flag asks for.
-func draw(stderr io.Writer, path string, p *chart.Picture) error {
+// draw writes a picture that a flag asks for. One of hundreds of builds takes long, and
+// is drawn in one piece.
+func draw(c *cobra.Command, path string, p func() *chart.Picture) error {
 	format, err := chart.Format(path)
 	if err != nil {
 		return bad(err)
 	}
-	return write(stderr, path, func(w io.Writer) error { return p.Encode(w, format) })
+	text, err := within(c.Context(), func() ([]byte, error) {
+		var b bytes.Buffer
+		err := p().Encode(&b, format)
+		return b.Bytes(), err
+	})
+	if err != nil {
+		return err
+	}
+	return write(c, path, func(w io.Writer) error { _, err := w.Write(text); return err })
 }
 
 // oneBuild takes at most one build file.

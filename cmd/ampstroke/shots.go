@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"path/filepath"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -39,6 +38,7 @@ func (s *shotFlags) add(c *cobra.Command) {
 	f.StringVar(&s.pellets, "pellets", "", `velocity and energy with pellets of other masses, such as "0.20 g, 0.25 g"`)
 	f.StringVar(&s.delays, "delays", "", "draw the trigger delay over charge, cells and stop angle to `FILE` (.png, .svg or .pdf)")
 	f.StringVar(&s.pull, "pull", "", "draw a single shot, or the burst of trigger.rounds, to `FILE` (.png, .svg or .pdf)")
+	writes(c, "flight", "delays", "pull")
 	f.BoolVar(&s.match, "match", false, "match cylinder and barrel: energy over barrel length and port position; --plot draws that")
 }
 
@@ -50,8 +50,7 @@ func (s *shotFlags) any() bool {
 	return s.flight != "" || s.pellets != "" || s.match || s.delays != "" || s.pull != ""
 }
 
-func (s *shotFlags) check(all *shared) error {
-	names := map[string]string{filepath.Clean(all.plot): "plot"}
+func (s *shotFlags) check() error {
 	for _, p := range []struct{ flag, path string }{{"flight", s.flight}, {"delays", s.delays}, {"pull", s.pull}} {
 		if p.path == "" {
 			continue
@@ -59,10 +58,6 @@ func (s *shotFlags) check(all *shared) error {
 		if _, err := chart.Format(p.path); err != nil {
 			return bad(fmt.Errorf("--%s: %w", p.flag, err))
 		}
-		if other, taken := names[filepath.Clean(p.path)]; taken {
-			return bad(fmt.Errorf("--%s: %s: --%s writes to the same file", p.flag, p.path, other))
-		}
-		names[filepath.Clean(p.path)] = p.flag
 	}
 	if s.pellets == "" {
 		return nil
@@ -155,7 +150,7 @@ func (s *shotFlags) trigger(ctx context.Context, r *cycle.Result) (err error) {
 	return nil
 }
 
-func (s *shotFlags) pictures(stderr io.Writer, r *cycle.Result) error {
+func (s *shotFlags) pictures(c *cobra.Command, r *cycle.Result) error {
 	for _, p := range []struct {
 		path    string
 		picture func() *chart.Picture
@@ -163,7 +158,7 @@ func (s *shotFlags) pictures(stderr io.Writer, r *cycle.Result) error {
 		if p.path == "" {
 			continue
 		}
-		if err := draw(stderr, p.path, p.picture()); err != nil {
+		if err := draw(c, p.path, p.picture); err != nil {
 			return err
 		}
 	}

@@ -12,8 +12,9 @@ import (
 // builds, an error in place of each that can't be simulated. Only as many builds
 // are taken ahead as keep the cores busy, so that memory doesn't grow with their
 // number. What is yielded doesn't depend on the cores. A build that is nil gives
-// nil and no error. The results are those of an [Evaluator], with Warnings, and stay. It ends early with the context, whose error is then yielded
-// once.
+// nil and no error. The results are those of an [Evaluator], with Warnings, and stay.
+// It ends early with the context, even while builds has yet to give the next one; the
+// context's error is then yielded once, last.
 func Batch(ctx context.Context, builds iter.Seq[*drivetrain.Build], settings Settings) iter.Seq2[*Result, error] {
 	return func(yield func(*Result, error) bool) {
 		ctx, stop := context.WithCancel(ctx)
@@ -32,7 +33,16 @@ func Batch(ctx context.Context, builds iter.Seq[*drivetrain.Build], settings Set
 		for range cores {
 			go func() {
 				var e Evaluator
-				for j := range jobs {
+				for {
+					var j job
+					select {
+					case j = <-jobs:
+					case <-ctx.Done():
+						return
+					}
+					if j.done == nil { // there are no more
+						return
+					}
 					var a answer
 					if j.build != nil {
 						if a.result, a.err = e.Evaluate(ctx, j.build, settings); a.err == nil {
@@ -57,23 +67,30 @@ func Batch(ctx context.Context, builds iter.Seq[*drivetrain.Build], settings Set
 				select {
 				case jobs <- j:
 				case <-ctx.Done():
-					j.done <- answer{err: ctx.Err()}
 					return
 				}
 			}
 		}()
-		for j := range queue {
-			a := <-j.done
+		for {
+			var j job
+			var a answer
+			select {
+			case j = <-queue:
+			case <-ctx.Done():
+			}
+			if j.done != nil {
+				select {
+				case a = <-j.done:
+				case <-ctx.Done():
+				}
+			}
 			if err := ctx.Err(); err != nil {
 				yield(nil, err)
 				return
 			}
-			if !yield(a.result, a.err) {
+			if j.done == nil || !yield(a.result, a.err) {
 				return
 			}
-		}
-		if err := ctx.Err(); err != nil {
-			yield(nil, err)
 		}
 	}
 }

@@ -3,9 +3,12 @@ package cycle_test
 import (
 	"context"
 	"fmt"
+	"iter"
+	"math"
 	"runtime"
 	"slices"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -63,15 +66,64 @@ func TestBatchEndsEarly(t *testing.T) {
 			break
 		}
 	}
-	ctx, stop := context.WithCancel(context.Background())
-	n = 0
-	var last error
-	for _, err := range cycle.Batch(ctx, endless, quick()) {
-		if n++; n == 3 {
-			stop()
+}
+
+// A batch that is interrupted says so, once and last, wherever it is then.
+func TestBatchInterrupted(t *testing.T) {
+	build := document(t, "").Build
+	give := func(n int) iter.Seq[*drivetrain.Build] {
+		return func(yield func(*drivetrain.Build) bool) {
+			for i := 0; i < n && yield(build); i++ {
+			}
 		}
-		last = err
 	}
-	assert.ErrorIs(t, last, context.Canceled)
-	stop()
+	endless := give(math.MaxInt)
+	for _, c := range []struct {
+		name   string
+		builds func(context.Context) iter.Seq[*drivetrain.Build]
+		after  int // results, then the interrupt
+	}{
+		{"before it begins", func(context.Context) iter.Seq[*drivetrain.Build] { return endless }, 0},
+		{"on the way", func(context.Context) iter.Seq[*drivetrain.Build] { return endless }, 3},
+		{"with the last build", func(context.Context) iter.Seq[*drivetrain.Build] { return give(3) }, 3},
+		{"none was to come", func(context.Context) iter.Seq[*drivetrain.Build] { return give(0) }, 0},
+		{"the builds end by it", func(ctx context.Context) iter.Seq[*drivetrain.Build] {
+			return func(yield func(*drivetrain.Build) bool) {
+				for range 3 {
+					yield(build)
+				}
+				<-ctx.Done()
+			}
+		}, 3},
+		{"the next build never comes", func(context.Context) iter.Seq[*drivetrain.Build] {
+			return func(yield func(*drivetrain.Build) bool) {
+				for range 3 {
+					yield(build)
+				}
+				select {
+				case <-t.Context().Done():
+				case <-time.After(20 * time.Second):
+					assert.Fail(t, "the batch waits for it")
+				}
+			}
+		}, 3},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			ctx, stop := context.WithCancel(context.Background())
+			defer stop()
+			if c.after == 0 {
+				stop()
+			}
+			var told []error
+			for r, err := range cycle.Batch(ctx, c.builds(ctx), quick()) {
+				if told = append(told, err); err == nil {
+					require.NotNil(t, r)
+				}
+				if len(told) == c.after {
+					stop()
+				}
+			}
+			assert.Equal(t, append(make([]error, c.after), context.Canceled), told)
+		})
+	}
 }

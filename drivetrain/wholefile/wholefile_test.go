@@ -1,6 +1,7 @@
 package wholefile_test
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -52,8 +53,11 @@ func TestWriteFailureKeepsTheOldFile(t *testing.T) {
 		return full
 	})
 	require.ErrorIs(t, err, full)
+	require.ErrorIs(t, err, wholefile.ErrIncomplete)
+	require.EqualError(t, err, "can't write "+path+": no space left")
 	_, err = wholefile.Write(filepath.Join(dir, "new.txt"), func(io.Writer) error { return full })
 	require.ErrorIs(t, err, full)
+	require.ErrorIs(t, err, wholefile.ErrIncomplete)
 	data, err := os.ReadFile(path)
 	require.NoError(t, err)
 	require.Equal(t, "old", string(data))
@@ -64,9 +68,42 @@ func TestWriteRefuses(t *testing.T) {
 	dir := t.TempDir()
 	_, err := wholefile.Write(dir, text("x"))
 	require.ErrorContains(t, err, "is a folder")
+	require.NotErrorIs(t, err, wholefile.ErrIncomplete, "it is the name that is wrong")
 	_, err = wholefile.Write(filepath.Join(dir, "missing", "f"), text("x"))
 	require.ErrorIs(t, err, os.ErrNotExist)
 	require.NotContains(t, err.Error(), ".part")
+	require.NotErrorIs(t, err, wholefile.ErrIncomplete)
+}
+
+// An interrupt before the end leaves what was there: within fill, and behind it.
+func TestWriteInterrupted(t *testing.T) {
+	dir := t.TempDir()
+	path := filepath.Join(dir, "kept.txt")
+	_, err := wholefile.Write(path, text("old"))
+	require.NoError(t, err)
+	ctx, stop := context.WithCancel(context.Background())
+	written := 0
+	_, err = wholefile.WriteContext(ctx, path, func(w io.Writer) error {
+		for range 100 {
+			if written == 50 {
+				stop()
+			}
+			if _, err := w.Write(make([]byte, 1<<17)); err != nil {
+				return err
+			}
+			written++
+		}
+		return nil
+	})
+	require.Equal(t, context.Canceled, err)
+	require.Equal(t, 50, written, "no more is written after it")
+	ctx, stop = context.WithCancel(context.Background())
+	_, err = wholefile.WriteContext(ctx, path, func(w io.Writer) error { stop(); return nil })
+	require.Equal(t, context.Canceled, err)
+	data, err := os.ReadFile(path)
+	require.NoError(t, err)
+	require.Equal(t, "old", string(data))
+	require.Equal(t, []string{"kept.txt"}, names(t, dir))
 }
 
 func TestWriteFollowsLinksAndKeepsTheMode(t *testing.T) {
