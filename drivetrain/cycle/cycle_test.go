@@ -308,14 +308,14 @@ func TestSimulateRefuses(t *testing.T) {
 		{Tolerance: math.NaN()}, {Tolerance: -1}, {Tolerance: 1},
 		{Conditions: cycle.Conditions{Winding: math.Inf(1)}}, {Conditions: cycle.Conditions{Spent: 2}},
 	} {
-		_, err = cycle.Simulate(ctx, buildfile.Demo(), s)
+		_, err = cycle.Simulate(ctx, document(t, "").Build, s)
 		assert.ErrorContains(t, err, "is out of range")
 	}
-	_, err = cycle.Simulate(ctx, buildfile.Demo(), cycle.Settings{Conditions: cycle.Conditions{Advance: -0.1}})
+	_, err = cycle.Simulate(ctx, document(t, "").Build, cycle.Settings{Conditions: cycle.Conditions{Advance: -0.1}})
 	assert.ErrorContains(t, err, "wanted a start within the lobe, from 0.0° to 360.0°")
 	stopped, stop := context.WithCancel(ctx)
 	stop()
-	_, err = cycle.Simulate(stopped, buildfile.Demo(), cycle.Settings{})
+	_, err = cycle.Simulate(stopped, document(t, "").Build, cycle.Settings{})
 	assert.ErrorIs(t, err, context.Canceled)
 }
 
@@ -340,10 +340,8 @@ func TestWarnings(t *testing.T) {
 	} {
 		t.Run(c.code, func(t *testing.T) {
 			var d *buildfile.Document
-			var err error
 			if c.code == "spring-solid" {
-				d, err = buildfile.DemoDocument()
-				require.NoError(t, err)
+				d = document(t, "")
 				d.Build.Spring = drivetrain.Spring{Wire: 1.3e-3, CoilDiameter: 11.8e-3, Coils: 60, Modulus: drivetrain.MusicWireModulus, FreeLength: 0.150, InstalledLength: 0.115}
 			} else {
 				d = document(t, "", c.overrides...)
@@ -378,7 +376,7 @@ func TestTarget(t *testing.T) {
 }
 
 func BenchmarkSimulate(b *testing.B) {
-	build := buildfile.Demo()
+	build := document(b, "").Build
 	evaluations := 0
 	for b.Loop() {
 		r, err := cycle.Simulate(context.Background(), build, cycle.Settings{})

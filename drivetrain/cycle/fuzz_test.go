@@ -32,7 +32,7 @@ func FuzzSimulate(f *testing.F) {
 		if overrides == "" {
 			lines = nil
 		}
-		d, err := buildfile.DemoDocument(lines...)
+		d, err := buildfile.Read(plainDemo, lines...)
 		if err != nil || d.Build.Trigger.Rounds > 20 {
 			return
 		}

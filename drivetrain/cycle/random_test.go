@@ -17,7 +17,6 @@ import (
 	"example.org/ampstroke/battery"
 	"example.org/ampstroke/battery/harness"
 	"example.org/ampstroke/drivetrain"
-	"example.org/ampstroke/drivetrain/buildfile"
 	"example.org/ampstroke/drivetrain/cycle"
 	"example.org/ampstroke/drivetrain/quantity"
 	"example.org/ampstroke/motor"
@@ -31,7 +30,7 @@ func randomBuilds(t testing.TB, seed uint64, n int) (all []*drivetrain.Build) {
 	log := func(lo, hi float64) float64 { return lo * math.Pow(hi/lo, source.Float64()) }
 	often := func(share float64) bool { return source.Float64() < share }
 	for len(all) < n {
-		b := *buildfile.Demo()
+		b := *document(t, "").Build
 		b.Name = fmt.Sprintf("random %d", len(all))
 		m := &b.Motor
 		m.Stator.Magnet.Remanence = from(0.3, 1.35)

@@ -15,7 +15,10 @@ import (
 	"example.org/ampstroke/drivetrain/cycle"
 )
 
-const testdata = "../../testdata"
+const (
+	testdata  = "../../testdata"
+	plainDemo = testdata + "/builds/demo.yaml"
+)
 
 // reference is what an independent program computed from the same equations.
 type reference struct {
@@ -44,16 +47,14 @@ func readReference(t *testing.T, name string) reference {
 	return r
 }
 
-// document reads a build of the reference: "" is the demo.
+// document reads a build of plain physics, without waves in the spring, moving air,
+// heat to the walls and commutation: "" is the demo's.
 func document(t testing.TB, name string, overrides ...string) *buildfile.Document {
 	t.Helper()
-	var d *buildfile.Document
-	var err error
 	if name == "" {
-		d, err = buildfile.DemoDocument(overrides...)
-	} else {
-		d, err = buildfile.Read(filepath.Join(testdata, "builds", name), overrides...)
+		name = "demo.yaml"
 	}
+	d, err := buildfile.Read(filepath.Join(testdata, "builds", name), overrides...)
 	require.NoError(t, err)
 	return d
 }

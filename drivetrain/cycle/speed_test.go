@@ -23,9 +23,9 @@ import (
 func BenchmarkSteadyCycle(b *testing.B) {
 	for _, accuracy := range []float64{1e-6, 1e-9} {
 		b.Run(strings.Replace(fmt.Sprint(accuracy), "e-0", "e-", 1), func(b *testing.B) {
-			find, err := cycle.SteadyCycles(buildfile.Demo(), accuracy)
+			find, err := cycle.SteadyCycles(document(b, "").Build, accuracy)
 			require.NoError(b, err)
-			exact, err := cycle.SteadyCycles(buildfile.Demo(), 1e-12)
+			exact, err := cycle.SteadyCycles(document(b, "").Build, 1e-12)
 			require.NoError(b, err)
 			_, _, truth := exact()
 			cycles, steps, period := find()
@@ -69,7 +69,7 @@ func truth(b testing.TB, build *drivetrain.Build) *cycle.Result {
 // flights, that keep an error on the demo, there and at every tighter one; the cycle,
 // which costs next to nothing, goes to 1e-9.
 func cheapest(b testing.TB, error float64) cycle.Settings {
-	demo := buildfile.Demo()
+	demo := document(b, "").Build
 	exact := truth(b, demo)
 	var e cycle.Evaluator
 	var best cycle.Settings
@@ -91,7 +91,7 @@ func cheapest(b testing.TB, error float64) cycle.Settings {
 func BenchmarkEvaluate(b *testing.B) {
 	for _, error := range []float64{1e-6, 1e-8} {
 		b.Run(strings.Replace(fmt.Sprint(error), "e-0", "e-", 1), func(b *testing.B) {
-			demo := buildfile.Demo()
+			demo := document(b, "").Build
 			settings := cheapest(b, error)
 			var e cycle.Evaluator
 			r, err := e.Evaluate(context.Background(), demo, settings)
@@ -112,8 +112,8 @@ func BenchmarkEvaluate(b *testing.B) {
 
 // variants yields n builds about the demo, each of its own turns, ratio, spring and
 // charge.
-func variants(n int) func(yield func(*drivetrain.Build) bool) {
-	demo := buildfile.Demo()
+func variants(t testing.TB, n int) func(yield func(*drivetrain.Build) bool) {
+	demo := document(t, "").Build
 	return func(yield func(*drivetrain.Build) bool) {
 		for i := range n {
 			d := *demo
@@ -135,7 +135,7 @@ func BenchmarkBatch(b *testing.B) {
 	settings := cheapest(b, 1e-6)
 	var e cycle.Evaluator
 	var errors []float64
-	for v := range variants(100) {
+	for v := range variants(b, 100) {
 		r, err := e.Evaluate(context.Background(), v, settings)
 		require.NoError(b, err)
 		errors = append(errors, worst(r, truth(b, v)))
@@ -146,7 +146,7 @@ func BenchmarkBatch(b *testing.B) {
 			b.ReportAllocs()
 			for b.Loop() {
 				count := 0
-				for _, err := range cycle.Batch(context.Background(), variants(n), settings) {
+				for _, err := range cycle.Batch(context.Background(), variants(b, n), settings) {
 					if err != nil {
 						b.Fatal(err)
 					}
@@ -171,7 +171,7 @@ func TestEvaluatorAllocatesNothing(t *testing.T) {
 		"steady": nil, "premature": {"battery.series=3"}, "stall": {"battery.series=1", "spring.rate=5000 N/m"},
 		"single": {"trigger.mode=single"}, "burst": {"trigger.rounds=3"},
 	} {
-		d, err := buildfile.DemoDocument(overrides...)
+		d, err := buildfile.Read(plainDemo, overrides...)
 		require.NoError(t, err)
 		s := cycle.Settings{Tolerance: 1e-6, Flight: 1e-3}
 		r, err := e.Evaluate(context.Background(), d.Build, s)
@@ -219,7 +219,7 @@ func TestEvaluatorIsSimulate(t *testing.T) {
 		}
 		kept := got.Clone()
 		before := fmt.Sprintf("%x %+v", kept.Summary, kept.Flight)
-		_, _ = e.Evaluate(context.Background(), buildfile.Demo(), quick())
+		_, _ = e.Evaluate(context.Background(), document(t, "").Build, quick())
 		assert.Equal(t, before, fmt.Sprintf("%x %+v", kept.Summary, kept.Flight), "a clone stays")
 	}
 	assert.Len(t, ended, 3, "steady, stall and single are among them")
@@ -233,7 +233,7 @@ func TestBatchMemoryIsFlat(t *testing.T) {
 		runtime.GC()
 		var s runtime.MemStats
 		count := 0
-		for _, err := range cycle.Batch(context.Background(), variants(n), quick()) {
+		for _, err := range cycle.Batch(context.Background(), variants(t, n), quick()) {
 			require.NoError(t, err)
 			if count++; count%50 == 0 {
 				runtime.ReadMemStats(&s)

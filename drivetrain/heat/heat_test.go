@@ -16,12 +16,15 @@ import (
 	"example.org/ampstroke/drivetrain/quantity"
 )
 
-const reference = "../../testdata/reference"
+const (
+	reference = "../../testdata/reference"
+	plainDemo = "../../testdata/builds/demo.yaml"
+)
 
-// demo reads the demo build with overrides.
+// demo reads the demo build of plain physics with overrides.
 func demo(t testing.TB, overrides ...string) *buildfile.Document {
 	t.Helper()
-	d, err := buildfile.DemoDocument(overrides...)
+	d, err := buildfile.Read(plainDemo, overrides...)
 	require.NoError(t, err)
 	return d
 }

@@ -9,7 +9,6 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.org/ampstroke/drivetrain"
-	"example.org/ampstroke/drivetrain/buildfile"
 	"example.org/ampstroke/drivetrain/pickup"
 )
 
@@ -21,7 +20,7 @@ func randomBuilds(t testing.TB, seed uint64, n int) (all []*drivetrain.Build) {
 	often := func(share float64) bool { return source.Float64() < share }
 	for tried := 0; len(all) < n; tried++ {
 		require.Less(t, tried, 40*n, "the ranges give too few builds")
-		b := *buildfile.Demo()
+		b := *plain(t)
 		m := from(0.6e-3, 1.4e-3)
 		full := 14 + source.IntN(24)
 		s := drivetrain.NewSector(m, full/3+source.IntN(full/3), full)

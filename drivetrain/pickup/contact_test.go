@@ -7,7 +7,6 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"example.org/ampstroke/drivetrain/buildfile"
 	"example.org/ampstroke/drivetrain/pickup"
 )
 
@@ -101,7 +100,7 @@ func TestContactByCurves(t *testing.T) {
 func TestReachByCurves(t *testing.T) {
 	refused := 0
 	for mm := -8.; mm < 12; mm += 0.0937 {
-		b := *buildfile.Demo()
+		b := *plain(t)
 		r := *b.Rack
 		e := mm * 1e-3
 		r.PickupOffset = &e

@@ -26,7 +26,7 @@ func FuzzExamine(f *testing.F) {
 		if overrides == "" {
 			lines = nil
 		}
-		d, err := buildfile.DemoDocument(lines...)
+		d, err := buildfile.Read(plainDemo, lines...)
 		if err != nil || d.Build.Sector.FullTeeth > 200 {
 			return
 		}
@@ -61,7 +61,7 @@ func FuzzExamine(f *testing.F) {
 }
 
 func BenchmarkExamine(b *testing.B) {
-	demo := buildfile.Demo()
+	demo := plain(b)
 	for b.Loop() {
 		if _, err := pickup.Examine(demo); err != nil {
 			b.Fatal(err)

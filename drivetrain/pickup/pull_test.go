@@ -15,9 +15,21 @@ import (
 	"example.org/ampstroke/drivetrain/pickup"
 )
 
+// plainDemo is the demo without waves in the spring, moving air, heat to the walls and
+// commutation.
+const plainDemo = "../../testdata/builds/demo.yaml"
+
+// plain reads it.
+func plain(t testing.TB) *drivetrain.Build {
+	t.Helper()
+	b, err := buildfile.Load(plainDemo)
+	require.NoError(t, err)
+	return b
+}
+
 func examine(t testing.TB, overrides ...string) *pickup.Plan {
 	t.Helper()
-	d, err := buildfile.DemoDocument(overrides...)
+	d, err := buildfile.Read(plainDemo, overrides...)
 	require.NoError(t, err)
 	p, err := pickup.Examine(d.Build)
 	require.NoError(t, err)
@@ -190,7 +202,7 @@ func TestScaling(t *testing.T) {
 
 // The drawn outlines touch where the contact is said to be.
 func TestSketchTouches(t *testing.T) {
-	for i, b := range append(randomBuilds(t, 11, 40), buildfile.Demo()) {
+	for i, b := range append(randomBuilds(t, 11, 40), plain(t)) {
 		p, err := pickup.Examine(b)
 		require.NoError(t, err)
 		for _, l := range []*pickup.Layout{&p.Before, &p.After} {
@@ -218,7 +230,7 @@ func TestWildBuilds(t *testing.T) {
 	source := rand.New(rand.NewPCG(13, 0))
 	log := func(lo, hi float64) float64 { return lo * math.Pow(hi/lo, source.Float64()) }
 	from := func(lo, hi float64) float64 { return lo + (hi-lo)*source.Float64() }
-	demo := buildfile.Demo()
+	demo := plain(t)
 	examined, refused := 0, 0
 	for range 10000 / scarce {
 		b := *demo

@@ -10,7 +10,6 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"example.org/ampstroke/drivetrain/buildfile"
 	"example.org/ampstroke/drivetrain/pickup"
 )
 
@@ -25,7 +24,7 @@ func TestReference(t *testing.T) {
 	require.NoError(t, err)
 	var want map[string]any
 	require.NoError(t, json.Unmarshal(data, &want))
-	r, err := pickup.Analyse(context.Background(), buildfile.Demo(), pickup.Settings{})
+	r, err := pickup.Analyse(context.Background(), plain(t), pickup.Settings{})
 	require.NoError(t, err)
 
 	asked := map[string]bool{"build": true}

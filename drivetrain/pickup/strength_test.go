@@ -22,7 +22,7 @@ const (
 
 func analyse(t testing.TB, overrides ...string) *pickup.Result {
 	t.Helper()
-	d, err := buildfile.DemoDocument(overrides...)
+	d, err := buildfile.Read(plainDemo, overrides...)
 	require.NoError(t, err)
 	r, err := pickup.Analyse(context.Background(), d.Build, pickup.Settings{Cycle: cycle.Settings{Tolerance: 1e-8, Flight: 1e-4}})
 	require.NoError(t, err)
@@ -76,7 +76,7 @@ func TestSprings(t *testing.T) {
 func TestTeeth(t *testing.T) {
 	// Shigley Table 14-2: a rack of 20° full depth, borne at its tip. The clearance of
 	// those racks was 0.157 modules (from memory).
-	b := *buildfile.Demo()
+	b := *plain(t)
 	r := *b.Rack
 	r.Backlash, r.TipClearance, r.TakenDown = 0, 0.157e-3, nil
 	b.Rack = &r

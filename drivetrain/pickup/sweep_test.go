@@ -7,7 +7,6 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"example.org/ampstroke/drivetrain/buildfile"
 	"example.org/ampstroke/drivetrain/pickup"
 )
 
@@ -17,7 +16,7 @@ import (
 // rack, it would be entered a hair farther ahead; and the rack jumps nowhere but
 // where the plan says that tips strike.
 func TestNoToothEntersAnother(t *testing.T) {
-	builds := append(randomBuilds(t, 3, 130/scarce), buildfile.Demo())
+	builds := append(randomBuilds(t, 3, 130/scarce), plain(t))
 	pulls, strikes, slips := 0, 0, 0
 	for i, b := range builds {
 		p, err := pickup.Examine(b)
@@ -138,7 +137,7 @@ func TestTakeDownByCutting(t *testing.T) {
 // Backspacing for a square contact brings the second or third rack tooth into the
 // way (common practice, no source).
 func TestBackspacingBringsTheNextToothIntoTheWay(t *testing.T) {
-	b := *buildfile.Demo()
+	b := *plain(t)
 	for offset := 0.5e-3; offset < 4.5e-3; offset += 0.25e-3 {
 		r := *b.Rack
 		r.PickupOffset, r.TakenDown = &offset, nil
@@ -154,7 +153,7 @@ func TestBackspacingBringsTheNextToothIntoTheWay(t *testing.T) {
 		assert.Equal(t, []int{2, 3}, teeth, "%g m", offset)
 	}
 	// With the second tooth taken down already, it is the third.
-	p, err := pickup.Examine(buildfile.Demo())
+	p, err := pickup.Examine(plain(t))
 	require.NoError(t, err)
 	assert.Equal(t, []int{3}, []int{p.TakeDown[0].Tooth})
 	assert.Len(t, p.TakeDown, 1)
