@@ -396,7 +396,7 @@ func ExampleSimulate() {
 	}
 	s := &r.Summary
 	fmt.Printf("%s: %.1f rounds a second, %.1f A mean, %.1f A inrush\n", r.Status, s.RateOfFire, s.CurrentMean, s.Inrush)
-	// Output: steady: 21.9 rounds a second, 13.7 A mean, 65.9 A inrush
+	// Output: steady: 22.0 rounds a second, 15.4 A mean, 75.3 A inrush
 }
 
 // A build made in Go, without any file.

@@ -20,7 +20,7 @@ func ideal(t testing.TB) *drivetrain.Build {
 	b.Battery.Capacity, b.Battery.Resistance = 3.6e6, 1e-6
 	b.Battery.DischargeRating = 0
 	b.Spring.Rate, b.Spring.Preload, b.Spring.Mass = 1e-6, 0, 0
-	b.Piston.Drag, b.Piston.Mass = 0, 0.1e-3
+	b.Piston.Drag, b.Piston.DragPull, b.Piston.Mass = 0, 0, 0.1e-3
 	b.Harness.Fuse = nil
 	return b
 }
@@ -104,7 +104,7 @@ func TestRunUpOfTheUnloadedMotor(t *testing.T) {
 func TestSteadyCurrentUnderConstantTorque(t *testing.T) {
 	b := ideal(t)
 	b.Gears.Ratio = 200 // the pull lasts many time constants
-	b.Piston.Drag = 900
+	b.Piston.Drag, b.Piston.DragPull = 900, 900
 	r := simulate(t, b)
 	g := b.Geometry()
 	load := (b.Piston.Drag + g.SpringForce(g.Stroke)) * g.PitchRadius / (g.Ratio * b.Gears.Efficiency)

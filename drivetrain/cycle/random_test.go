@@ -78,6 +78,7 @@ func randomBuilds(t testing.TB, seed uint64, n int) (all []*drivetrain.Build) {
 		}
 		b.Sector.Removed = source.IntN(4)
 		b.Piston.Mass, b.Piston.Drag, b.Piston.Clear = from(8e-3, 40e-3), from(0, 10), from(0.5e-3, 4e-3)
+		b.Piston.DragPull = b.Piston.Drag
 		if often(0.3) {
 			b.Piston.Spacer = from(0, 4e-3)
 		}
@@ -246,6 +247,7 @@ func TestScalingOfForcesAndCurrents(t *testing.T) {
 		c.Gears.Churning *= by
 		c.Piston.Mass *= by
 		c.Piston.Drag *= by
+		c.Piston.DragPull *= by
 		c.Spring.Rate *= by
 		c.Spring.Mass *= by
 		c.Pellet.Mass *= by

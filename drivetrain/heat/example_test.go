@@ -26,7 +26,7 @@ func Example() {
 	}
 	p := r.Part(r.FirstOut)
 	fmt.Printf("%s: %.0f °C after %.0f s, in round %.0f\n", p.Name, p.Limit-273.15, p.LimitAt, p.RoundsToLimit)
-	// Output: leads: 70 °C after 18 s, in round 246
+	// Output: leads: 70 °C after 8 s, in round 145
 }
 
 // A heat sink on the motor is a node more and two paths.

@@ -46,7 +46,7 @@ func TestReuse(t *testing.T) {
 		{"a light winding", demo(t, hot...), once(400, 0, 1, false), 250},
 		{"brake", demo(t, "harness.switch.mosfet.active_braking=true"), once(1, 0.2, 300, false), 200},
 		{"an empty pack", demo(t, "battery.state_of_charge=12 %"), once(20, 1, 30, false), 80},
-		{"contacts, overrun", read(t, "ferrite.yaml"), once(5, 0.5, 40, false), 60},
+		{"contacts, overrun", read(t, "ferrite.yaml"), once(5, 0.5, 40, false), 50},
 		{"two lobes", read(t, "two-lobe.yaml"), once(12, 1, 30, false), 250},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -94,7 +94,7 @@ func same(t *testing.T, want, got, tol float64, what string) {
 // Where a round a little off would have other releases, nothing is used again: at a
 // temperature at which the train just reaches another release, or just not.
 func TestFragile(t *testing.T) {
-	b := read(t, "ferrite.yaml").Build
+	b := read(t, "ferrite.yaml", "gears.ratio=15").Build
 	releases := func(winding float64) int {
 		r, err := cycle.Fire(context.Background(), b, cycle.RoundStart{Conditions: cycle.Conditions{Winding: winding}}, 1e-6)
 		require.NoError(t, err)
@@ -170,10 +170,10 @@ func TestRepetitionsAlike(t *testing.T) {
 // temperatures come back to where they were, twice as many rounds need next to no
 // more solves.
 func TestSolvesGrowWithStates(t *testing.T) {
-	few, many := simulate(t, demo(t), once(10, 5, 700, true), heat.Settings{}), simulate(t, demo(t), once(10, 5, 1400, true), heat.Settings{})
+	few, many := simulate(t, demo(t), once(10, 5, 1200, true), heat.Settings{}), simulate(t, demo(t), once(10, 5, 2400, true), heat.Settings{})
 	assert.Equal(t, 2*few.Rounds, many.Rounds)
 	assert.Less(t, many.Stats.Solves, few.Stats.Solves+20)
-	assert.Less(t, few.Stats.Solves, few.Rounds/10)
+	assert.Less(t, few.Stats.Solves, few.Rounds/20)
 }
 
 func BenchmarkPlan(b *testing.B) {

@@ -38,8 +38,8 @@ func ExampleAnalyse() {
 		fmt.Printf("pickup tooth %.0f MPa, release tooth %.0f MPa, %.1f m/s\n", s.PickupStress/1e6, s.ReleaseStress/1e6, s.Cycle.Summary.MuzzleVelocity)
 	}
 	// Output:
-	// pickup tooth 155 MPa, release tooth 27 MPa, 120.1 m/s
-	// pickup tooth 82 MPa, release tooth 27 MPa, 118.6 m/s
+	// pickup tooth 144 MPa, release tooth 29 MPa, 119.7 m/s
+	// pickup tooth 77 MPa, release tooth 29 MPa, 118.3 m/s
 }
 
 // The pull, tooth by tooth.
