@@ -197,4 +197,17 @@ func TestHeatInDegrees(t *testing.T) {
 	for i, p := range h.Parts {
 		assert.InDelta(t, limits[i], *p.Limit, 1e-9, p.Name)
 	}
+
+	gauges := heatOf(t, "--gauges")
+	require.Len(t, gauges.Gauges, 8)
+	for i, g := range gauges.Gauges {
+		assert.InDelta(t, 180, g["limit_degc"], 1e-9)
+		assert.Greater(t, g["peak_degc"], 20.)
+		assert.Less(t, g["peak_degc"], 60.)
+		assert.Greater(t, g["endless_degc"], g["peak_degc"])
+		if i < 4 { // down to the demo's own
+			assert.Less(t, g["endless_degc"], 70.)
+		}
+	}
+	assert.Equal(t, gauges.Gauges[3]["endless_degc"], gauges.Leads["endless_degc"])
 }
