@@ -5,7 +5,6 @@ import (
 	"encoding/csv"
 	"testing"
 
-	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"example.org/ampstroke/drivetrain/cycle"
@@ -14,7 +13,7 @@ import (
 
 // Each column of the table is what its name says, in every row.
 func TestColumnsAreWhatTheyAreCalled(t *testing.T) {
-	r := simulate(t, document(t, "", "battery.series=3").Build)
+	r := simulate(t, document(t, "", "battery.series=3", "trigger.rounds=2").Build)
 	var b bytes.Buffer
 	require.NoError(t, r.WriteCSV(&b))
 	rows, err := csv.NewReader(&b).ReadAll()
@@ -29,7 +28,16 @@ func TestColumnsAreWhatTheyAreCalled(t *testing.T) {
 	}
 	head, rows := rows[0], rows[1:]
 	require.Len(t, head, 1+len(named))
-	points := append(r.First.Sample(1001), r.Steady.Sample(1001)...)
+	var points []cycle.Point
+	var courses []string
+	for _, c := range []struct {
+		name  string
+		trace *cycle.Trace
+	}{{"first shot", r.First}, {"steady cycle", r.Steady}, {"burst", r.Pull.Trace}} {
+		for _, p := range c.trace.Sample(1001) {
+			points, courses = append(points, p), append(courses, c.name)
+		}
+	}
 	require.Len(t, rows, len(points))
 	for k, name := range head[1:] {
 		require.Contains(t, named, name)
@@ -38,6 +46,6 @@ func TestColumnsAreWhatTheyAreCalled(t *testing.T) {
 		}
 	}
 	for i, row := range rows {
-		assert.Equal(t, map[bool]string{true: "first shot", false: "steady cycle"}[i < len(r.First.Sample(1001))], row[0])
+		require.Equal(t, courses[i], row[0])
 	}
 }
