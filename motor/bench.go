@@ -211,12 +211,3 @@ func FromRuns(runs []Run, resistance, brushDrop float64) (ke float64, drag Drag,
 	drag.Constant, drag.Viscous = stat.LinearRegression(speed, loss, nil, false)
 	return ke, drag, nil
 }
-
-// PeakEfficiency returns the best efficiency [1] of a motor whose loss torque
-// does not depend on speed, and the current [A] where it has it, from its
-// no-load and stall currents [A]: (1 − √(I0/Is))² at √(I0·Is). From memory, a
-// textbook formula.
-func PeakEfficiency(noLoad, stall float64) (efficiency, current float64) {
-	root := 1 - math.Sqrt(noLoad/stall)
-	return root * root, math.Sqrt(noLoad * stall)
-}

@@ -25,6 +25,8 @@ func TestBenchReadings(t *testing.T) {
 	assert.InEpsilon(t, 267.06, ke*speed*current-rotational, 5e-3, "the book, which rounds Km, has 275 W")
 }
 
+func rpm(n float64) float64 { return n * 2 * math.Pi / 60 }
+
 func fitzgerald() motor.Motor {
 	return motor.Motor{Bench: &motor.Bench{
 		Voltage: 50, NoLoadSpeed: rpm(2100), NoLoadCurrent: 1.25, Resistance: 1.03,
@@ -36,7 +38,8 @@ func fitzgerald() motor.Motor {
 func TestPeakEfficiency(t *testing.T) {
 	stall := 50 / 1.03
 	assert.InEpsilon(t, 48.544, stall, 1e-5)
-	best, at := motor.PeakEfficiency(1.25, stall)
+	// (1 − √(I0/Is))² at √(I0·Is), from memory, a textbook formula.
+	best, at := math.Pow(1-math.Sqrt(1.25/stall), 2), math.Sqrt(1.25*stall)
 	assert.InEpsilon(t, 0.70481, best, 1e-5)
 	assert.InDelta(t, 7.790, at, 5e-4, "four digits are quoted; the formula gives 7.78971")
 
@@ -46,6 +49,8 @@ func TestPeakEfficiency(t *testing.T) {
 	assert.InEpsilon(t, 0.22151, c.Ke, 5e-3, "Fitzgerald Ex 7.9")
 	h := c.Characteristic(50)
 	assert.InEpsilon(t, best, h.Best.Efficiency, 1e-12, "the same by search over the characteristic")
+	assert.InEpsilon(t, 0.70481, h.Best.Efficiency, 1e-5)
+	assert.InDelta(t, 7.790, h.Best.Current, 5e-4)
 	assert.InEpsilon(t, at, h.Best.Current, 1e-7, "a place is found to the root of rounding")
 	assert.InEpsilon(t, 48.544, h.Stall.Current, 1e-5)
 	assert.InEpsilon(t, rpm(2100), h.NoLoad.Speed, 1e-12)
@@ -298,4 +303,40 @@ func ExampleEffective() {
 	}
 	fmt.Printf("the can works like %.2f T; 1 %% on the reading is %.1f %% on that\n", r.Remanence, r.Sensitivity)
 	// Output: the can works like 0.37 T; 1 % on the reading is 1.0 % on that
+}
+
+func ExampleFromRuns() {
+	// The tachometer and the clamp meter at three voltages, without load.
+	perSecond := func(rpm float64) float64 { return rpm * 2 * math.Pi / 60 }
+	ke, drag, err := motor.FromRuns([]motor.Run{
+		{Voltage: 4.0, Speed: perSecond(7950), Current: 1.45}, {Voltage: 7.4, Speed: perSecond(15200), Current: 1.75}, {Voltage: 11.1, Speed: perSecond(23100), Current: 2.1},
+	}, 0.070, 0.30)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Printf("Ke %.2f mV·s, drag %.1f mN·m and %.1f µN·m·s\n", 1e3*ke, 1e3*drag.Constant, 1e6*drag.Viscous)
+	// Output: Ke 4.39 mV·s, drag 4.9 mN·m and 1.8 µN·m·s
+}
+
+func ExampleConstants_Readings() {
+	magnet := motor.BondedNdFeB()
+	magnet.Thickness, magnet.Arc = 2e-3, 2.0
+	m, err := motor.Assemble(motor.NewStator(magnet, 0.4e-3), motor.Armature{
+		Slots: 5, Turns: 18, Wire: 0.6e-3, Strands: 1, RotorDiameter: 15.2e-3, StackLength: 22e-3,
+		SlotOpening: 1.5e-3, ToothWidth: 3e-3, Saturation: 1.8, Stacking: 0.95, MeanTurn: 76e-3, Inertia: 12e-7,
+	})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	m.Drag = motor.DefaultDrag()
+	c := m.At(293.15, 293.15)
+	r, err := c.Readings(7.4, 293.15)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Printf("the bench would say %.0f rpm with %.1f A, and %.0f A held\n", r.NoLoadSpeed*30/math.Pi, r.NoLoadCurrent, r.StallCurrent)
+	// Output: the bench would say 15969 rpm with 1.6 A, and 76 A held
 }

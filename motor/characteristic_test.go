@@ -134,3 +134,46 @@ func TestDemagnetisation(t *testing.T) {
 	bench := fitzgerald()
 	assert.True(t, math.IsNaN(bench.Demagnetisation(30, ambient).Margin()), "nobody looked inside")
 }
+
+// Where a straight drift leaves less than nothing of the coercivity there is none, and
+// no margin of more than all of it.
+func TestNoCoercivityIsLeft(t *testing.T) {
+	m := assemble(t, stator(), armature())
+	m.Stator.Magnet.CoercivityDrift = -0.006
+	weak := m.Demagnetisation(30, ambient+160)
+	assert.InEpsilon(t, 955e3*0.04, weak.Coercivity, 1e-9)
+	assert.Less(t, weak.Margin(), 0.)
+	for _, warm := range []float64{167, 300} {
+		d := m.Demagnetisation(30, ambient+warm)
+		assert.Zero(t, d.Coercivity)
+		assert.Positive(t, d.Field)
+		assert.Equal(t, math.Inf(-1), d.Margin())
+	}
+	assert.Equal(t, math.Inf(-1), motor.Demagnetisation{Field: 2e5, Coercivity: -1e5}.Margin(), "of a coercivity that no magnet has")
+	assert.True(t, math.IsNaN(motor.Demagnetisation{Field: 2e5, Coercivity: math.NaN()}.Margin()))
+}
+
+// A motor that draws nothing is no better or worse than any: its efficiency is 0, and
+// nothing in its points is 0/0.
+func TestCharacteristicWithoutCurrent(t *testing.T) {
+	m := assemble(t, stator(), armature())
+	m.Stator.Brush.Drop = 0
+	k := m.At(ambient, ambient) // without drag the unloaded motor draws nothing
+	for _, volts := range []float64{0, 7.4} {
+		h := k.Characteristic(volts)
+		for _, p := range append(h.Sample(nil, 11), h.Stall, h.At(0), h.At(2*volts/k.Ke)) {
+			for _, v := range []float64{p.Torque, p.Speed, p.Current, p.Input, p.Output, p.Efficiency} {
+				assert.False(t, math.IsNaN(v) || math.IsInf(v, 0), "%g V: %+v", volts, p)
+			}
+			if p.Current == 0 {
+				assert.Zero(t, p.Efficiency)
+			}
+		}
+	}
+	dropped := assemble(t, stator(), armature())
+	k = dropped.At(ambient, ambient)
+	h := k.Characteristic(0.2)
+	assert.Zero(t, h.Stall.Efficiency, "less than the brushes drop")
+	assert.Zero(t, h.At(5).Current)
+	assert.Zero(t, h.At(5).Efficiency)
+}

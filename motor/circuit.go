@@ -5,31 +5,12 @@ import "math"
 // Mu0 is the magnetic constant, 4π·1e-7 [H/m].
 const Mu0 = 4 * math.Pi * 1e-7
 
-// GapDensityFromMagnet returns the flux density [T] in a gap [m] that a magnet
-// of the thickness [m] drives at its operating field [A/m], negative in the
-// second quadrant, when magnet and gap have the same area: Ampère's law,
-// Bg = −μ0·Hm·lm/g.
-func GapDensityFromMagnet(field, thickness, gap float64) float64 {
-	return -Mu0 * field * thickness / gap
-}
-
 // GapDensity returns the flux density [T] in a gap fed by a magnet with a
 // straight demagnetisation line (equation A2): remanence [T], leakage σ [1],
 // recoil permeability μr [1], Carter factor kc [1], gap g [m], magnet thickness
 // lm [m].
 func GapDensity(remanence, leakage, permeability, carter, gap, thickness float64) float64 {
 	return (1 - leakage) * remanence / (1 + permeability*carter*gap/thickness)
-}
-
-// MagnetMMF returns the magnetomotive force [A] of a magnet with a straight
-// demagnetisation line: normal coercivity [A/m] times thickness [m].
-func MagnetMMF(coercivity, thickness float64) float64 { return coercivity * thickness }
-
-// RadialReluctance returns the reluctance [A/Wb] of a hollow cylinder that flux
-// crosses from its inner to its outer radius [m], over a length [m], at a
-// relative permeability [1]: ln(ro/ri)/(2π·μ0·μr·l).
-func RadialReluctance(inner, outer, length, permeability float64) float64 {
-	return math.Log(outer/inner) / (2 * math.Pi * Mu0 * permeability * length)
 }
 
 // Saturated returns the flux [Wb] that is left of an unsaturated flux [Wb] in a

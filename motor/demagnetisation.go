@@ -13,7 +13,7 @@ type Demagnetisation struct {
 
 // Margin returns the share of the coercivity that is left [1]; negative where the
 // magnets lose strength for good, −∞ where no coercivity is left at all.
-func (d Demagnetisation) Margin() float64 { return 1 - d.Field/d.Coercivity }
+func (d Demagnetisation) Margin() float64 { return 1 - d.Field/max(0, d.Coercivity) }
 
 // Demagnetisation returns the field at the magnet's edge when the armature
 // carries a current [A], and the coercivity, with the magnets at a temperature

@@ -130,6 +130,7 @@ type heatJSON struct {
 	}
 	Heat   map[string]float64 `json:"heat_j"`
 	Switch map[string]any
+	Leads  map[string]any
 	Gauges []map[string]any
 }
 

@@ -12,7 +12,12 @@ import (
 // to pickup; of one that fires single or stalls, the course from closing the switch.
 // The dots mark where the sector lets go. The legend counts the builds.
 func Compare(results []*cycle.Result) *Picture {
-	s := stack{
+	return compareStack(results).picture(19*vg.Centimeter, 21*vg.Centimeter+legendLine*vg.Length(len(results)))
+}
+
+// compareStack is what Compare draws.
+func compareStack(results []*cycle.Result) *stack {
+	s := &stack{
 		title:    several(len(results), func(i int) string { return results[i].Build.Name }),
 		subtitle: "one steady cycle of each, from pickup to pickup; singles and stalls from closing the switch; a dot at each release",
 		axis:     "time, ms",
@@ -45,7 +50,7 @@ func Compare(results []*cycle.Result) *Picture {
 		s.hi = 1
 	}
 	s.hi *= 1.02
-	return s.picture(19*vg.Centimeter, 21*vg.Centimeter+legendLine*vg.Length(len(results)))
+	return s
 }
 
 // numbered is the number of a line in a legend, as tables count.

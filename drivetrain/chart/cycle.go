@@ -36,7 +36,12 @@ func Cycle(r *cycle.Result) *Picture { return CycleOver(r, OverTime) }
 
 // CycleOver is Cycle over an axis of choice.
 func CycleOver(r *cycle.Result, axis Axis) *Picture {
-	s := stack{
+	return cycleStack(r, axis).picture(19*vg.Centimeter, 23*vg.Centimeter)
+}
+
+// cycleStack is what CycleOver draws.
+func cycleStack(r *cycle.Result, axis Axis) *stack {
+	s := &stack{
 		title:    short(r.Build.Name, 50),
 		subtitle: cycleSubtitle(r),
 		second:   shotLine(r),
@@ -64,7 +69,7 @@ func CycleOver(r *cycle.Result, axis Axis) *Picture {
 	s.limits(r, axis)
 	s.events(r, axis, first, steady)
 	s.named(r, firstPoints, steadyPoints, axis)
-	return s.picture(19*vg.Centimeter, 23*vg.Centimeter)
+	return s
 }
 
 // Pull draws the pull of a trigger that the cut-off ends, a single shot or a burst,

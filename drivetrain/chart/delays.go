@@ -13,7 +13,12 @@ import (
 // of cells, and over the sector angle at which the train stands before the shot,
 // with where a pull leaves it marked.
 func Delays(r *cycle.Result, counts []int, overCharge map[int][]cycle.Response, overStop []cycle.Response) *Picture {
-	top := &stack{
+	return pair(delays(r, counts, overCharge, overStop))
+}
+
+// delays are what Delays draws.
+func delays(r *cycle.Result, counts []int, overCharge map[int][]cycle.Response, overStop []cycle.Response) (top, bottom *stack) {
+	top = &stack{
 		title: short(r.Build.Name, 50), subtitle: fmt.Sprintf("trigger delay, from closing the switch to the muzzle; the first shot from a sector angle of %.0f°", deg(r.Build.Geometry().Pickup+r.Build.Trigger.Start)),
 		axis: "state of charge, %",
 		hi:   100, panels: []panel{{label: "first shot, ms", least: 0, span: 1}},
@@ -28,7 +33,7 @@ func Delays(r *cycle.Result, counts []int, overCharge map[int][]cycle.Response, 
 		top.panels[0].lines = append(top.panels[0].lines, course{xy, style})
 	}
 	g := r.Build.Geometry()
-	bottom := &stack{panels: []panel{{label: "next shot, ms", least: 0, span: 1}}}
+	bottom = &stack{panels: []panel{{label: "next shot, ms", least: 0, span: 1}}}
 	bottom.overLobe(g)
 	bottom.axis = "sector angle at which the train stands, degrees"
 	style := solid("")
@@ -49,5 +54,5 @@ func Delays(r *cycle.Result, counts []int, overCharge map[int][]cycle.Response, 
 	if math.IsNaN(cycle.Quickest(overStop).Delay) {
 		top.subtitle = "no pellet leaves the muzzle, whatever charge, cells and stop angle"
 	}
-	return pair(top, bottom)
+	return top, bottom
 }

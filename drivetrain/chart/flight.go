@@ -14,7 +14,12 @@ import (
 // barrel, the spring's force, the piston's travel and speed, and the pellet's speed in the barrel, with
 // the events marked. The flight must have kept its course (Settings.Trace).
 func Flight(r *flight.Result) *Picture {
-	s := stack{
+	return flightStack(r).picture(19*vg.Centimeter, 26*vg.Centimeter)
+}
+
+// flightStack is what Flight draws.
+func flightStack(r *flight.Result) *stack {
+	s := &stack{
 		title:    short(r.Build.Name, 50),
 		subtitle: flightSubtitle(r),
 		axis:     "time from the release, ms",
@@ -66,7 +71,7 @@ func Flight(r *flight.Result) *Picture {
 	}
 	mark(2, f.TimeToHome, 1e3*r.Build.Piston.Clear, false, fmt.Sprintf("clear, %.2f ms", 1e3*f.TimeToHome))
 	mark(4, f.TimeToMuzzle, f.MuzzleVelocity, false, fmt.Sprintf("%.1f m/s, %.3g J", f.MuzzleVelocity, f.MuzzleEnergy))
-	return s.picture(19*vg.Centimeter, 26*vg.Centimeter)
+	return s
 }
 
 func flightSubtitle(r *flight.Result) string {

@@ -20,7 +20,12 @@ type NamedFlight struct {
 // piston's travel and speed. A dot marks where the rack is clear of the sector's
 // next tooth. The flights must have kept their courses (Settings.Trace).
 func Flights(title string, flights ...NamedFlight) *Picture {
-	s := stack{
+	return flightsStack(title, flights).picture(19*vg.Centimeter, 18*vg.Centimeter+legendLine*vg.Length(len(flights)))
+}
+
+// flightsStack is what Flights draws.
+func flightsStack(title string, flights []NamedFlight) *stack {
+	s := &stack{
 		title:    short(title, 50),
 		subtitle: "from the release; a dot where the rack is clear of the next tooth",
 		axis:     "time from the release, ms",
@@ -59,7 +64,7 @@ func Flights(title string, flights ...NamedFlight) *Picture {
 			s.panels[1].points = append(s.panels[1].points, mark{x: 1e3 * home, y: 1e3 * f.Build.Piston.Clear})
 		}
 	}
-	return s.picture(19*vg.Centimeter, 18*vg.Centimeter+legendLine*vg.Length(len(flights)))
+	return s
 }
 
 // flown is what the panels of flights show of a point.

@@ -15,11 +15,21 @@ import (
 // way to its limit, and the rate of fire of each pull. What gives out first is
 // marked. The result must have been computed with a trace.
 func Heat(r *heat.Result) *Picture {
+	s := heatStack(r)
+	height := 19 * vg.Centimeter
+	if len(s.panels) == 3 { // singles alone have no rate
+		height = 15 * vg.Centimeter
+	}
+	return s.picture(19*vg.Centimeter, height+legendLine*vg.Length(len(s.legend)))
+}
+
+// heatStack is what Heat draws.
+func heatStack(r *heat.Result) *stack {
 	rounds := "rounds"
 	if r.Rounds == 1 {
 		rounds = "round"
 	}
-	s := stack{
+	s := &stack{
 		title:    short(r.Build.Name, 50),
 		subtitle: fmt.Sprintf("%s: %d %s in %s, %s around", short(r.Plan.Name, 40), r.Rounds, rounds, heat.Span(r.Duration), warmthOf(r.Build.Ambient.Temperature)),
 		panels: []panel{
@@ -95,14 +105,14 @@ func Heat(r *heat.Result) *Picture {
 			s.panels[3].points = append(s.panels[3].points, mark{x: (rates[k].X + rates[k+1].X) / 2, y: rates[k].Y})
 		}
 	}
-	if len(rates) == 0 { // singles alone have no rate
+	if len(rates) == 0 {
 		s.panels = s.panels[:3]
-		return s.picture(19*vg.Centimeter, 15*vg.Centimeter+legendLine*vg.Length(len(s.legend)))
+		return s
 	}
 	thin := solid("")
 	thin.line.Width = vg.Points(0.8)
 	s.panels[3].lines = append(s.panels[3].lines, course{envelope(rates, s.hi), thin})
-	return s.picture(19*vg.Centimeter, 19*vg.Centimeter+legendLine*vg.Length(len(s.legend)))
+	return s
 }
 
 // legendOf is a part's line of the legend.

@@ -11,8 +11,11 @@ import (
 
 // Match draws the muzzle energy over the barrel's length and over the port's
 // position, with the build as it stands and the best of each marked.
-func Match(b *drivetrain.Build, m *flight.Match) *Picture {
-	top := curve(m.Lengths, "barrel length, mm", moment{1e3 * b.Barrel.Length, "as built", 0, dashed("")}, m.BestLength)
+func Match(b *drivetrain.Build, m *flight.Match) *Picture { return pair(match(b, m)) }
+
+// match is what Match draws.
+func match(b *drivetrain.Build, m *flight.Match) (top, bottom *stack) {
+	top = curve(m.Lengths, "barrel length, mm", moment{1e3 * b.Barrel.Length, "as built", 0, dashed("")}, m.BestLength)
 	top.title = short(b.Name, 50)
 	top.subtitle = fmt.Sprintf("%.2f g pellet  ·  swept volume %.1f cm3, barrel %.1f cm3: %.2f to 1  ·  other parts as built",
 		1e3*b.Pellet.Mass, 1e6*m.Swept, 1e6*m.Barrel, m.Swept/m.Barrel)
@@ -20,8 +23,8 @@ func Match(b *drivetrain.Build, m *flight.Match) *Picture {
 	if port := b.Cylinder.Port; port == 0 || 1e3*port > 1e3*m.Ports[len(m.Ports)-1].Value {
 		at = moment{1e3 * m.Ports[len(m.Ports)-1].Value, "as built, no port open", 0, dashed("")}
 	}
-	bottom := curve(m.Ports, "port position, mm ahead of the piston at home", at, m.BestPort)
-	return pair(top, bottom)
+	bottom = curve(m.Ports, "port position, mm ahead of the piston at home", at, m.BestPort)
+	return top, bottom
 }
 
 func curve(shots []flight.Shot, axis string, built moment, best flight.Shot) *stack {

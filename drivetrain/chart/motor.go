@@ -22,7 +22,12 @@ type Named struct {
 // marked and the figures stand in the legend. A motor that doesn't turn has no
 // lines.
 func Motor(motors ...Named) *Picture {
-	s := stack{
+	return motorStack(motors).picture(19*vg.Centimeter, 21*vg.Centimeter+legendLine*vg.Length(len(motors)))
+}
+
+// motorStack is what Motor draws.
+func motorStack(motors []Named) *stack {
+	s := &stack{
 		title:    several(len(motors), func(i int) string { return motors[i].Name }),
 		subtitle: "motor on a constant voltage at its terminals, without pack and leads",
 		axis:     "torque at the shaft, mN m",
@@ -71,7 +76,7 @@ func Motor(motors ...Named) *Picture {
 		s.hi = 1
 	}
 	s.hi *= 1.02
-	return s.picture(19*vg.Centimeter, 21*vg.Centimeter+legendLine*vg.Length(len(motors)))
+	return s
 }
 
 // carried is what the panels of a motor show of a point.

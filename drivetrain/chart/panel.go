@@ -44,6 +44,12 @@ type scale struct {
 	offset, slope float64
 }
 
+// of returns what the right scale shows at a place of the left one.
+func (s *scale) of(left float64) float64 { return s.offset + s.slope*left }
+
+// left returns where on the left scale a value of the right one stands.
+func (s *scale) left(value float64) float64 { return (value - s.offset) / s.slope }
+
 // moment is an event, marked across all panels.
 type moment struct {
 	x     float64
@@ -254,10 +260,10 @@ func (s *stack) rightAxis(i int, p *plot.Plot, c draw.Canvas) {
 	c.StrokeLine2(line, x, c.Min.Y, x, c.Max.Y)
 	style := letters(9, ink)
 	style.YAlign = text.YCenter
-	ticks := round{5, 0}.Ticks(r.offset+r.slope*p.Y.Min, r.offset+r.slope*p.Y.Max)
+	ticks := round{5, 0}.Ticks(r.of(p.Y.Min), r.of(p.Y.Max))
 	var widest vg.Length
 	for _, t := range ticks {
-		y := c.Y(p.Y.Norm((t.Value - r.offset) / r.slope))
+		y := c.Y(p.Y.Norm(r.left(t.Value)))
 		length := vg.Points(4)
 		if t.IsMinor() {
 			length = vg.Points(2)

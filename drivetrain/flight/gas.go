@@ -65,20 +65,3 @@ func psiAndSlope(r float64) (psi, slope float64) {
 	q2 := q * q
 	return psi, q * q2 * (5 - 6*q2) / psi
 }
-
-// MassFlow returns what flows [kg/s] through an orifice of an effective area [m2]
-// from a volume at pressure pu [Pa] and temperature Tu [K] into one at a pressure
-// pd, not above pu [Pa] (equation E3).
-func MassFlow(area, pu, Tu, pd float64) float64 {
-	return area * pu / math.Sqrt(GasConstant*Tu) * Psi(pd/pu)
-}
-
-// Isentropic returns the ratios of pressure and temperature to those of the gas
-// at rest, and of the duct's area to that at the throat, at a Mach number above
-// 0. Source: NACA Report 1135.
-func Isentropic(mach float64) (pressure, temperature, area float64) {
-	temperature = 1 / (1 + (Gamma-1)/2*mach*mach)
-	pressure = math.Pow(temperature, Gamma/(Gamma-1))
-	area = math.Pow((1+(Gamma-1)/2*mach*mach)/((Gamma+1)/2), (Gamma+1)/(2*(Gamma-1))) / mach
-	return pressure, temperature, area
-}

@@ -248,7 +248,8 @@ func (f *Flyer) scan(kinds uint, first bool) bool {
 	if !first {
 		places = places[2:]
 	}
-	var found [16]crossing
+	// A kind rises through zero before every second place at most.
+	var found [(pistonTurns + 1) * 4]crossing
 	n := 0
 	for kind := 0; kind <= pistonTurns; kind++ {
 		if kinds>>kind&1 == 0 {
@@ -266,7 +267,7 @@ func (f *Flyer) scan(kinds uint, first bool) bool {
 		before := 0.
 		for _, at := range places {
 			g := f.value(kind, &f.full, at)
-			if armed && g >= 0 && n < len(found) {
+			if armed && g >= 0 {
 				found[n] = crossing{kind: kind, lo: before, hi: at}
 				n++
 			}

@@ -43,7 +43,7 @@
 // model, and leads give nothing to motor or pack. Contacts are of pure metal. Nodes
 // have one temperature each: a brush's spot or a hot strand is hotter. A round whose
 // releases hang by a thread (a train that overruns) may come out otherwise when it is
-// used again. Onderdonk's formula holds for some 10 s, Preece's for bare wire for good.
+// used again. Onderdonk's formula holds for some 10 s.
 //
 // # References
 //
@@ -52,5 +52,5 @@
 //   - S. W. Churchill and H. H. S. Chu, Int. J. Heat Mass Transfer 18 (1975)
 //     1049–1053: the horizontal cylinder (from memory).
 //   - R. Holm, Electric Contacts, 4th ed.: spot, softening, arcs (from memory).
-//   - Onderdonk's and Preece's formulas as engineering tables give them.
+//   - Onderdonk's formula as engineering tables give it.
 package heat

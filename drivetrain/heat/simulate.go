@@ -311,7 +311,7 @@ func (p *Part) watch(start float64, s *stretch, state int, value func([]float64)
 		}
 	}
 	p.peak(start+at, top)
-	if math.IsNaN(p.LimitAt) && top >= p.Limit {
+	if math.IsNaN(p.LimitAt) && max(before, top) >= p.Limit { // it may cool from the begin of the step on
 		p.reached(start+crossing(s, value, p.Limit, before, at), round)
 	}
 }

@@ -237,15 +237,6 @@ func (c *Cable) SteadyCurrent(rise float64) float64 {
 // CopperMelts is the melting point of copper (ITS-90, from memory) [K].
 const CopperMelts = 1357.77
 
-// Adiabatic returns the current [A] that heats a copper conductor of a cross-section
-// [m2] from one temperature to another [K] within a time [s] so short that nothing
-// is given off: I²t = K²S²·ln((θf+β)/(θi+β)) with K = 226 A√s/mm² and β = 234.5 K
-// (IEC 60949).
-func Adiabatic(area, from, to, time float64) float64 {
-	const k, beta = 226e6, 234.5
-	return k * area * math.Sqrt(math.Log((to-quantity.Celsius+beta)/(from-quantity.Celsius+beta))/time)
-}
-
 // Onderdonk returns the current [A] that melts a copper wire of a cross-section [m2]
 // at an ambient temperature [K] within a short time [s], up to some 10 s:
 // 33·(I/A)²·t = log10(1 + (Tm − Ta)/(234 + Ta)), A in circular mils, Tm 1083 °C.
@@ -256,7 +247,3 @@ func Onderdonk(area, ambient, time float64) float64 {
 
 // CircularMil is the area of a circle of a thousandth of an inch [m2].
 const CircularMil = math.Pi / 4 * 25.4e-6 * 25.4e-6
-
-// Preece returns the current [A] that melts a bare copper wire of a diameter [m] in
-// free air for good: 80.02·d^1.5, d in mm (engineering table).
-func Preece(diameter float64) float64 { return 80.02 * math.Pow(diameter/1e-3, 1.5) }

@@ -60,3 +60,20 @@ func ExampleHandOver() {
 	// 40°: rack at  8.48 mm, tooth 3, flank
 	// 60°: rack at 12.67 mm, tooth 5, flank
 }
+
+func ExampleToothLoss() {
+	// What three spur pairs lose at a friction of 0.06.
+	const friction, angle = 0.06, 20 * math.Pi / 180
+	efficiency := 1.0
+	for _, mesh := range [][2]int{{10, 18}, {10, 30}, {12, 34}} {
+		ratio, factor := pickup.ToothLoss(mesh[0], mesh[1], angle, 1)
+		fmt.Printf("%d into %d: %.2f teeth in contact, %.1f %% lost\n", mesh[0], mesh[1], ratio, 100*friction*factor)
+		efficiency *= 1 - friction*factor
+	}
+	fmt.Printf("%.1f %% of all three is left\n", 100*efficiency)
+	// Output:
+	// 10 into 18: 1.45 teeth in contact, 1.8 % lost
+	// 10 into 30: 1.51 teeth in contact, 1.6 % lost
+	// 12 into 34: 1.55 teeth in contact, 1.4 % lost
+	// 95.3 % of all three is left
+}

@@ -1,7 +1,6 @@
 package pickup
 
 import (
-	"fmt"
 	"math"
 
 	"example.org/ampstroke/drivetrain"
@@ -95,22 +94,6 @@ func (g *gear) form(module, y float64) float64 {
 		return math.NaN()
 	}
 	return root * root / (6 * module * arm)
-}
-
-// FormFactor returns Lewis's form factor of rack tooth k of a build, borne at a
-// share of its height from the root's line (0) to its tip as it is (1) [1].
-func FormFactor(b *drivetrain.Build, k int, share float64) (float64, error) {
-	if err := b.Validate(); err != nil {
-		return math.NaN(), err
-	}
-	g, err := newGear(b)
-	if err != nil {
-		return math.NaN(), err
-	}
-	if k < 1 || k > len(g.down) {
-		return math.NaN(), fmt.Errorf("tooth %d is none of the rack's %d teeth", k, len(g.down))
-	}
-	return g.form(b.Sector.Module, g.root()+share*(g.tip(k)-g.root())), nil
 }
 
 // strength returns what rack and spring bear in a state of a build, its motor

@@ -245,3 +245,51 @@ func TestMaterials(t *testing.T) {
 	// ISO 6336-1: two steel flanks, 14 N/(mm·µm).
 	assert.InEpsilon(t, 14e9*5e-3, pickup.ToothStiffness(5e-3, 206e9), 1e-12)
 }
+
+// A tooth is as stiff as the narrower of rack and sector makes it, whichever that is
+// (H4), and bears as much (H5).
+func TestTheNarrowerFaceCounts(t *testing.T) {
+	const body = 2e6 // [N/m]
+	modulus := analyse(t).Before.Build.Rack.Modulus
+	for _, c := range []struct{ rack, sector string }{{"4 mm", "6 mm"}, {"6 mm", "4 mm"}, {"4 mm", "4 mm"}} {
+		r := analyse(t, "rack.face_width="+c.rack, "sector.face_width="+c.sector)
+		for _, s := range []*pickup.State{&r.Before, &r.After} {
+			tooth := 14e9 * 4e-3 * 2 * modulus / (modulus + 206e9)
+			assert.InEpsilon(t, 1/(1/tooth+1/body), s.Stiffness, 1e-12, "%+v", c)
+			assert.InEpsilon(t, s.PickupForce/(4e-3*1e-3*s.PickupForm), s.PickupStress, 1e-12, "%+v", c)
+			assert.InEpsilon(t, s.ReleaseForce/(4e-3*1e-3*s.ReleaseForm), s.ReleaseStress, 1e-12, "%+v", c)
+		}
+	}
+}
+
+// The cut leaves the sector's tips their clearance (H3): by how much more a tooth comes
+// down for a little more of it is what the wider sweep takes.
+func TestCutsLeaveTheClearance(t *testing.T) {
+	for _, clearance := range []float64{0, 0.1e-3, 0.25e-3, 0.4e-3} {
+		b := *buildfile.Demo()
+		rack := *b.Rack
+		rack.TipClearance, rack.TakenDown = clearance, nil
+		b.Rack = &rack
+		p, err := pickup.Examine(&b)
+		require.NoError(t, err)
+		// Against the circle of the tips drawn anew: a flat cut at the depth found leaves
+		// the tooth's rear corner on the circle of tip radius and clearance.
+		require.NotEmpty(t, p.TakeDown)
+		s := &b.Sector
+		rp := s.PitchRadius()
+		tan := math.Tan(s.PressureAngle)
+		swing := rp + s.Module*s.Addendum + clearance
+		checked := 0
+		for _, cut := range p.TakeDown {
+			y := rp + rack.Lift - rack.Addendum + cut.Depth
+			e := p.After.Offset + float64(cut.Tooth-1)*math.Pi*s.Module
+			rear := -e - (y-rp)*tan + (math.Pi*s.Module-rack.Backlash)/2 + 2*(y-rp-rack.Lift)*tan
+			if whole := rack.Addendum + s.Module*s.Addendum + clearance; cut.Depth > whole-1e-9 {
+				continue // all of the tooth is taken, and that may not be enough
+			}
+			assert.InEpsilon(t, swing, math.Hypot(rear, y), 1e-9, "tooth %d with %g m", cut.Tooth, clearance)
+			checked++
+		}
+		assert.Positive(t, checked)
+	}
+}

@@ -28,7 +28,7 @@ const (
 var floors = [][]string{
 	{"motor/wire", "drivetrain/internal/ode", "drivetrain/wholefile", "drivetrain/finding"},
 	{"drivetrain/quantity"},
-	{"drivetrain/internal/ode/odetest", "motor"},
+	{"drivetrain/internal/ode/odetest", "drivetrain/quantity/quantitytest", "motor"},
 	{"battery", "battery/harness"},
 	{"drivetrain"},
 	{"drivetrain/flight"},

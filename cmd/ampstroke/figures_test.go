@@ -1,0 +1,213 @@
+package main
+
+import (
+	"encoding/json"
+	"math"
+	"os"
+	"reflect"
+	"strings"
+	"testing"
+	"unicode"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.org/ampstroke/drivetrain/buildfile"
+	"example.org/ampstroke/drivetrain/cycle"
+	"example.org/ampstroke/drivetrain/flight"
+	"example.org/ampstroke/drivetrain/heat"
+)
+
+// What JSON has no number for is null, by itself and inside of what is written.
+func TestNoNumberIsNull(t *testing.T) {
+	for _, v := range []float64{math.NaN(), math.Inf(1), math.Inf(-1)} {
+		text, err := json.Marshal(object{{"value", figure(v)}, {"list", []figure{figure(v), 1}}})
+		require.NoError(t, err)
+		assert.Equal(t, `{"value":null,"list":[null,1]}`, string(text))
+	}
+	text, err := json.Marshal(figure(-0.25))
+	require.NoError(t, err)
+	assert.Equal(t, "-0.25", string(text))
+	w := numbered(t)
+	w.Summary.DemagnetisationMargin, w.Summary.TimeToHome = math.Inf(-1), math.Inf(1)
+	all := decoded(t, cycleJSON(w, nil, nil))
+	assert.Nil(t, all["demagnetisation_margin"])
+	assert.Nil(t, all["time_to_home_s"])
+}
+
+// numbered is a result whose figures are all different numbers.
+func numbered(t *testing.T) *cycle.Result {
+	n := 0.
+	count := func(part any) {
+		v := reflect.ValueOf(part).Elem()
+		for i := range v.NumField() {
+			if f := v.Field(i); f.Kind() == reflect.Float64 {
+				n++
+				f.SetFloat(n)
+			}
+		}
+	}
+	r := &cycle.Result{Build: buildfile.Demo(), Flight: &flight.Result{}, Pull: &cycle.Pull{}}
+	for _, part := range []any{&r.Summary, &r.Motor, &r.Ledger, &r.Flight.Summary, r.Pull} {
+		count(part)
+	}
+	require.Greater(t, n, 80.)
+	return r
+}
+
+func decoded(t *testing.T, o object) (all map[string]any) {
+	text, err := json.Marshal(o)
+	require.NoError(t, err)
+	require.NoError(t, json.Unmarshal(text, &all))
+	return all
+}
+
+// snake is a Go name as JSON has it.
+func snake(name string) string {
+	var b strings.Builder
+	runes := []rune(name)
+	for i, r := range runes {
+		if i > 0 && unicode.IsUpper(r) && (unicode.IsLower(runes[i-1]) || i+1 < len(runes) && unicode.IsLower(runes[i+1])) {
+			b.WriteByte('_')
+		}
+		b.WriteRune(unicode.ToLower(r))
+	}
+	return b.String()
+}
+
+// Each figure of the cycle is written under its own name: a key is the field's name and
+// its unit.
+func TestFiguresUnderTheirNames(t *testing.T) {
+	r := numbered(t)
+	all := decoded(t, cycleJSON(r, nil, nil))
+	// units that a key may end in, "" for a share.
+	units := []string{"", "_s", "_hz", "_m", "_m_s", "_j", "_m3", "_n", "_a", "_v", "_c", "_rad", "_w", "_v_s", "_ohm", "_h", "_kg_m2", "_wb", "_t", "_pa"}
+	under := func(o map[string]any, part any) (found int) {
+		t.Helper()
+		v := reflect.ValueOf(part).Elem()
+		for i := range v.NumField() {
+			key := snake(v.Type().Field(i).Name)
+			for _, unit := range units {
+				if value, ok := o[key+unit]; ok {
+					assert.Equal(t, v.Field(i).Float(), value, key+unit)
+					found++
+				}
+			}
+		}
+		return found
+	}
+	assert.Equal(t, reflect.TypeOf(cycle.Summary{}).NumField(), under(all, &r.Summary), "all of the summary")
+	c := &r.Motor
+	assert.Equal(t, map[string]any{
+		"ke_v_s": c.Ke, "resistance_ohm": c.Resistance, "inductance_h": c.Inductance, "inertia_kg_m2": c.Inertia,
+		"tooth_flux_wb": c.CoilFlux, "gap_flux_density_t": c.GapFluxDensity, "slot_fill": c.SlotFill,
+	}, all["motor"])
+	ledger := all["ledger_j"].(map[string]any)
+	assert.Len(t, ledger, under(ledger, &r.Ledger))
+	assert.GreaterOrEqual(t, under(all["flight"].(map[string]any), &r.Flight.Summary), 4)
+
+	// The tables show the same under the same names.
+	shown := 0
+	for _, g := range cycleFigures() {
+		for _, f := range g.rows {
+			want, ok := all[f.key]
+			if !ok || strings.HasPrefix(f.key, "current_peak") {
+				continue
+			}
+			if f.key == "time_to_rest_s" || f.key == "stop_angle_rad" || f.key == "overspin_rad" { // of the pull
+				continue
+			}
+			assert.Equal(t, want, f.value(r), f.key)
+			shown++
+		}
+	}
+	assert.Greater(t, shown, 25)
+}
+
+// --strict finds fault with a part at its limit, with a plan that ended early, and with
+// a limit that a warning tells of: each alone is enough.
+func TestBrokenPlans(t *testing.T) {
+	with := func(change func(*heat.Result)) bool {
+		r := &heat.Result{}
+		change(r)
+		return (&warmth{Result: r}).broken()
+	}
+	assert.False(t, with(func(*heat.Result) {}))
+	for _, o := range []heat.Outcome{heat.CutOff, heat.Empty, heat.FuseBlown, heat.Stall} {
+		assert.True(t, with(func(r *heat.Result) { r.Outcome = o }), o.String())
+	}
+	assert.True(t, with(func(r *heat.Result) { r.FirstOut = heat.Pack }))
+	assert.True(t, with(func(r *heat.Result) { r.Warnings = []cycle.Warning{{Code: "a"}, {Code: "b", Limit: true}} }))
+	assert.False(t, with(func(r *heat.Result) { r.Warnings = []cycle.Warning{{Code: "a"}} }))
+}
+
+// The command's temperatures are degrees Celsius, limits included, whatever they are
+// of: those of the parts are the reference's.
+func TestHeatInDegrees(t *testing.T) {
+	o := command(t, "heat", "--json", "--gauges")
+	require.Zero(t, o.code)
+	var all any
+	require.NoError(t, json.Unmarshal([]byte(o.stdout), &all))
+	found := 0
+	var walk func(key string, v any)
+	walk = func(key string, v any) {
+		switch v := v.(type) {
+		case map[string]any:
+			for k, inner := range v {
+				if !strings.HasSuffix(key, "_degc") || strings.HasSuffix(k, "_degc") {
+					walk(k, inner)
+				} else {
+					walk(key, inner)
+				}
+			}
+		case []any:
+			for _, inner := range v {
+				walk(key, inner)
+			}
+		case float64:
+			if !strings.HasSuffix(key, "_degc") {
+				return
+			}
+			found++
+			// It is 20 °C, no part comes near 200 °C but the fuse, and 293 is what 20 °C is in
+			// kelvin.
+			if key != "limit_degc" && key != "peak_degc" && key != "endless_degc" {
+				assert.GreaterOrEqual(t, v, 20.-1e-9, key)
+				assert.Less(t, v, 60., key)
+			}
+		}
+	}
+	walk("", all)
+	assert.Greater(t, found, 60)
+
+	data, err := os.ReadFile("../../testdata/reference/heat-demo.json")
+	require.NoError(t, err)
+	var want heatJSON
+	require.NoError(t, json.Unmarshal(data, &want))
+	h := heatOf(t, "--plan", "../../testdata/reference/heat-demo.plan.yaml")
+	require.Len(t, want.Parts, 8)
+	for i, w := range want.Parts {
+		p := h.Parts[i]
+		assert.Equal(t, w.Name, p.Name)
+		assert.InDelta(t, *w.Limit, *p.Limit, 1e-9, w.Name)
+		assert.InDelta(t, *w.Start, *p.Start, 1e-9, w.Name)
+		assert.InDelta(t, *w.Peak, *p.Peak, 0.1, w.Name)
+	}
+	limits := []float64{155, 80, 130, 180, 105, 150, 60, 419.5}
+	for i, p := range h.Parts {
+		assert.InDelta(t, limits[i], *p.Limit, 1e-9, p.Name)
+	}
+
+	gauges := heatOf(t, "--gauges")
+	require.Len(t, gauges.Gauges, 8)
+	for i, g := range gauges.Gauges {
+		assert.InDelta(t, 180, g["limit_degc"], 1e-9)
+		assert.Greater(t, g["peak_degc"], 20.)
+		assert.Less(t, g["peak_degc"], 60.)
+		assert.Greater(t, g["endless_degc"], g["peak_degc"])
+		if i < 4 { // down to the demo's own
+			assert.Less(t, g["endless_degc"], 70.)
+		}
+	}
+	assert.Equal(t, gauges.Gauges[3]["endless_degc"], gauges.Leads["endless_degc"])
+}
