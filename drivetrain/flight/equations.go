@@ -78,21 +78,20 @@ func (m *mode) derive(g *gun, e *echo, dy, y []float64) {
 	dy[sumEnthalpy] = lostHeat + frontHeat
 	dy[sumWalls] = walls1 + walls2
 	dy[clock] = 1
-	dy[travel], dy[speed], dy[sumDrag], dy[sumSpring] = 0, 0, 0, 0
+	dy[travel], dy[speed], dy[sumDrag], dy[sumSurge] = 0, 0, 0, 0
 	if !m.seated {
 		x, v := y[travel], y[speed]
 		drag := (g.drag + g.seal*max(one.p-g.pressure, 0)) * direction(v)
 		spring := g.rate * (g.preload + x)
 		if g.impedance > 0 {
-			spring = e.find(y[clock]).at(y[clock]) + g.impedance*v
+			wave := e.find(y[clock]).at(y[clock]) + g.impedance*v
+			dy[sumSurge] = (wave - spring) * v
+			spring = wave
 		}
 		dy[travel] = v
 		dy[speed] = ((one.p-g.pressure)*g.piston - spring - drag) / g.moving
 		dy[energy1] -= one.p * g.piston * v
 		dy[sumDrag] = drag * v
-		if g.impedance > 0 {
-			dy[sumSpring] = -spring * v
-		}
 	}
 	dy[along], dy[fast], dy[sumColumn] = 0, 0, 0
 	if m.pellet == sliding {

@@ -3,9 +3,11 @@ package flight_test
 import (
 	"context"
 	"fmt"
+	"maps"
 	"math"
 	"math/rand/v2"
 	"reflect"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -60,6 +62,9 @@ func shots(t testing.TB) map[string]shot {
 		r := rand.New(rand.NewPCG(uint64(i), 7))
 		all[fmt.Sprint("random ", i)] = shot{nearBuild(t, demo, r), 4 * r.Float64()}
 	}
+	for name, c := range maps.Clone(all) {
+		all["full "+name] = shot{full(c.build), c.speed}
+	}
 	return all
 }
 
@@ -76,7 +81,9 @@ func TestLedgerCloses(t *testing.T) {
 			sum := l.Residual
 			for _, row := range l.Rows() {
 				sum += row.Energy
-				assert.GreaterOrEqual(t, row.Energy, 0., row.Name)
+				if row.Name != "walls" { // which may warm the air
+					assert.GreaterOrEqual(t, row.Energy, 0., row.Name)
+				}
 			}
 			assert.InEpsilon(t, l.Spring+l.Kinetic, sum, 1e-12, "the residual is what the rows leave")
 			g := c.build.Geometry()
@@ -100,6 +107,21 @@ func figures(r *flight.Result) map[string]float64 {
 	return all
 }
 
+// steepness is the piston's acceleration when it first strikes its stop, by which an
+// impact follows from when that is; 0 where no course was kept [m/s2].
+func steepness(r *flight.Result) float64 {
+	if r.Trace == nil {
+		return 0
+	}
+	for _, e := range r.Trace.Events {
+		if e.Kind == flight.PistonArrives {
+			d := 1e-4 * e.Time
+			return math.Abs(r.Trace.Before(e.Time).Speed-r.Trace.At(e.Time-d).Speed) / d
+		}
+	}
+	return 0
+}
+
 func compare(t *testing.T, want, got *flight.Result, tolerance float64, what string) {
 	t.Helper()
 	assert.Equal(t, want.Status, got.Status, what)
@@ -110,8 +132,13 @@ func compare(t *testing.T, want, got *flight.Result, tolerance float64, what str
 			continue
 		}
 		allowed := tolerance * math.Abs(w[key])
-		if len(key) > 6 && key[:6] == "ledger" {
+		switch {
+		case key == "ledger walls" || key == "ledger surge":
+			allowed += 0.1 * tolerance * given // what goes to and fro
+		case len(key) > 6 && key[:6] == "ledger":
 			allowed += 1e-3 * tolerance * given // a row of next to nothing
+		case key == "PistonImpact":
+			allowed += tolerance * w["TimeToHome"] * steepness(want)
 		}
 		assert.LessOrEqual(t, math.Abs(v-w[key]), allowed, "%s of %g %s", key, w[key], what)
 	}
@@ -121,9 +148,9 @@ func compare(t *testing.T, want, got *flight.Result, tolerance float64, what str
 func TestFiguresKeepTheTolerance(t *testing.T) {
 	for name, c := range shots(t) {
 		t.Run(name, func(t *testing.T) {
-			s := flight.Settings{ReleaseSpeed: c.speed, Tolerance: 1e-7}
+			s := flight.Settings{ReleaseSpeed: c.speed, Tolerance: 1e-7, Trace: true}
 			tolerances := []float64{1e-3, 1e-5}
-			switch name { // the default, on some
+			switch strings.TrimPrefix(name, "full ") { // the default, on some
 			case "demo", "ferrite", "two lobes", "narrow nozzle", "light pellet":
 				s.Tolerance = 1e-11
 				tolerances = []float64{1e-3, 1e-4, 1e-6, 0}

@@ -78,7 +78,7 @@ func (f *Flyer) prepare(s *Settings) {
 	f.points = [3]point{}
 	for i := range f.points {
 		q := &f.points[i].per
-		for _, k := range [...]int{travel, along, sumDrag, sumEnthalpy} {
+		for _, k := range [...]int{travel, along, sumDrag, sumEnthalpy, sumWalls, sumSurge, sumColumn} {
 			q[k] = 1 / f.scales[k]
 		}
 	}
@@ -228,6 +228,7 @@ func (f *Flyer) stride(limit int, first bool) (stopped, on bool, err error) {
 		return false, false, nil
 	}
 	kinds := f.look()
+	f.lifted = false
 	if kinds != 0 {
 		if stopped := f.scan(kinds, first); stopped || f.gaveUp {
 			return stopped, false, nil

@@ -53,7 +53,7 @@ type moment struct {
 
 // extra is what is summed up beside heat and drag.
 type extra struct {
-	walls, spring, column float64 // [W]
+	walls, surge, column float64 // [W]
 }
 
 // The constants of Sutherland's formula, gathered: c·T^1.5/(T + S).
@@ -255,8 +255,9 @@ func (o *laws) whole(now *moment, x, v, m1, u1, m2, u2, z, w float64) (dv, dm1, 
 	push := (f1 - o.pressure*o.area1)
 	spring := o.rate * (o.preload + x)
 	if o.waves {
+		static := spring
 		spring = now.push + o.impedance*v
-		o.extra.spring = -spring * v
+		o.extra.surge = (spring - static) * v
 	}
 	grip := (o.drag + o.seal*max(p1-o.pressure, 0)) * sense(v)
 	drag = grip * v

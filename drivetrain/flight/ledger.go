@@ -67,7 +67,7 @@ func (r *shot) ledger() Ledger {
 		l.Pellet = r.summary.MuzzleEnergy
 	}
 	if g.impedance > 0 {
-		l.Surge = l.Spring + g.riding*y0[speed]*y0[speed]/2 - y[sumSpring]
+		l.Surge = g.riding*y0[speed]*y0[speed]/2 + y[sumSurge]
 	}
 	displaced := g.piston*(y[travel]-y0[travel]) + g.bore*(y[along]-y0[along])
 	l.Air = y[energy1] - y0[energy1] + y[energy2] - y0[energy2] + y[sumEnthalpy] + y[sumColumn] + g.pressure*displaced

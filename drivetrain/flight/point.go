@@ -22,10 +22,10 @@ type point struct {
 
 // in are derivatives of rates by the time, of the states' rows and of sums.
 type in struct {
-	push   float64 // of the spring's push [N/s]
-	v, u1  float64
-	spring float64
-	walls  float64
+	push  float64 // of the spring's push [N/s]
+	v, u1 float64
+	surge float64
+	walls float64
 }
 
 // reynolds are the numbers that jumps of the equations are judged by; 0 where they
@@ -33,8 +33,8 @@ type in struct {
 type reynolds struct{ wall, behind float64 }
 
 // partialsMore are the derivatives that only D11, D12, E8 and E9 have. Rows and columns
-// as in partials; h is the heat to the walls, c the work on the column, f that of the
-// spring.
+// as in partials; h is the heat to the walls, c the work on the column, f what a spring
+// with waves keeps.
 type partialsMore struct {
 	ww, wn                     float64
 	sw, nw, ew                 float64
@@ -197,11 +197,13 @@ func (o *laws) fill(p *point) {
 		spring := o.rate * (o.preload + x)
 		slope := o.rate
 		if o.waves {
+			static := spring
 			spring, slope = p.now.push+o.impedance*v, 0
-			p.extra.spring = -spring * v
-			p.fv = -spring - o.impedance*v
+			p.extra.surge = (spring - static) * v
+			p.fx = -o.rate * v
+			p.fv = spring - static + o.impedance*v
 			p.in.v = -p.in.push * o.perMoving
-			p.in.spring = -p.in.push * v
+			p.in.surge = p.in.push * v
 		}
 		force, pressed := o.drag, 0.
 		if p1 > o.pressure {
@@ -349,6 +351,6 @@ func (o *laws) fill(p *point) {
 
 // finite tells whether all rates are numbers.
 func (p *point) finite() bool {
-	sum := p.v + p.m1 + p.u1 + p.m2 + p.u2 + p.w + p.heat + p.drag + p.extra.walls + p.extra.spring + p.extra.column
+	sum := p.v + p.m1 + p.u1 + p.m2 + p.u2 + p.w + p.heat + p.drag + p.extra.walls + p.extra.surge + p.extra.column
 	return sum-sum == 0
 }

@@ -18,18 +18,25 @@ import (
 
 const testdata = "../../testdata"
 
-// build reads a build: "" is the demo.
+// build reads a build in plain physics, equations E1 to E7: "" is the demo.
 func build(t testing.TB, name string, overrides ...string) *drivetrain.Build {
 	t.Helper()
-	var d *buildfile.Document
-	var err error
 	if name == "" {
-		d, err = buildfile.DemoDocument(overrides...)
-	} else {
-		d, err = buildfile.Read(filepath.Join(testdata, "builds", name), overrides...)
+		name = "demo.yaml"
 	}
+	d, err := buildfile.Read(filepath.Join(testdata, "builds", name), overrides...)
 	require.NoError(t, err)
 	return d.Build
+}
+
+// full is a build with all that there is beyond plain physics.
+func full(b *drivetrain.Build) *drivetrain.Build {
+	c := *b
+	c.Spring.Waves = true
+	c.Piston.SealArea = 9e-6
+	c.Barrel.Air, c.Barrel.WallHeat = drivetrain.MovingAir, 1
+	c.Cylinder.WallHeat = 1
+	return &c
 }
 
 // releaseSpeed returns the rack's speed at release in the steady cycle [m/s].

@@ -105,7 +105,7 @@ func (r *run) events() []ode.Event {
 			return y[travel] - g.port
 		}},
 		pistonArrives: {Name: "piston home", Direction: ode.Rising, Terminal: true, Func: func(_ float64, y []float64) float64 {
-			if m.seated {
+			if m.seated || r.lifted {
 				return off
 			}
 			return -y[travel]
@@ -251,6 +251,15 @@ func (r *run) phase(ctx context.Context) (stopped bool, err error) {
 			from, push = to, end
 		}
 		r.t = s.T()
+		if r.lifted {
+			r.lifted = false
+			if s.Y()[travel] <= 0 {
+				copy(r.y[:], s.Y())
+				r.meet()
+				r.arrive()
+				return true, nil
+			}
+		}
 		switch s.Status() {
 		case ode.Stopped, ode.Done:
 			copy(r.y[:], s.Y())

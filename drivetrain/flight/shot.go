@@ -18,7 +18,8 @@ type shot struct {
 	gaveUp  bool    // the limit of work was reached
 	trace   *Trace  // nil: not kept
 
-	echo echo // of the spring
+	echo   echo // of the spring
+	lifted bool // the piston has been lifted, and no step made since
 }
 
 // longest is how much simulated time a flight may take [s], and mostSteps how
@@ -75,7 +76,7 @@ func (r *shot) scales() (s [states]float64) {
 		mass1: y[mass1], energy1: y[energy1], mass2: y[mass2], energy2: y[energy2],
 		along: g.length, fast: math.Sqrt(2 * work / g.pellet),
 		clock:   1,
-		sumDrag: work, sumEnthalpy: work, sumWalls: work, sumSpring: work, sumColumn: work,
+		sumDrag: work, sumEnthalpy: work, sumWalls: work, sumSurge: work, sumColumn: work,
 	}
 }
 
@@ -205,6 +206,7 @@ func (r *shot) free() {
 // lift lets a seated piston go.
 func (r *shot) lift() {
 	r.mode.seated = false
+	r.lifted = true
 	r.echo.jump(r.t)
 	r.y[travel] = liftOff * r.gun.stroke
 	r.note(PistonLifts)

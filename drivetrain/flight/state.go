@@ -16,7 +16,7 @@ const (
 	sumDrag     // ∫Ff·tanh(v/0.05 m/s)·v dt [J]
 	sumEnthalpy // of the air that has left, less that of what came in [J]
 	sumWalls    // heat to the walls [J]
-	sumSpring   // work of a spring with waves on the piston, ∫Fs·(−v) dt [J]
+	sumSurge    // what a spring with waves gives less than one without, ∫(k·(x0 + x) − Fs)·(−v) dt [J]
 	sumColumn   // work on the air in front of the pellet and by friction in the barrel [J]
 
 	states
@@ -25,7 +25,7 @@ const (
 
 var stateNames = []string{
 	"piston travel", "piston speed", "cylinder mass", "cylinder energy", "barrel mass", "barrel energy",
-	"pellet travel", "pellet speed", "clock", "drag work", "enthalpy", "heat to the walls", "spring work", "column work",
+	"pellet travel", "pellet speed", "clock", "drag work", "enthalpy", "heat to the walls", "surge", "column work",
 }
 
 // pelletMode is what the pellet does.

@@ -17,7 +17,7 @@ type stepper struct {
 
 	k                      [5][active]float64 // the stages', for the polynomial
 	heat, drag             [6]float64         // the stages' slopes of the sums
-	walls, spring, column  [6]float64         // the same of what is not plain
+	walls, surge, column   [6]float64         // the same of what is not plain
 	evaluations, jacobians int
 }
 
@@ -84,7 +84,7 @@ func (s *stepper) add(i int, in, heat, drag, kx, kv, km1, ku1, km2, ku2, kz, kw 
 		e = &p.extra
 	}
 	s.walls[i] = e.walls + in*p.in.walls + ((p.hx*kx + p.hm*km1) + (p.hu*ku1 + p.hn*km2) + (p.hk*ku2 + p.hz*kz) + p.hw*kw)
-	s.spring[i] = e.spring + in*p.in.spring + p.fv*kv
+	s.surge[i] = e.surge + in*p.in.surge + (p.fx*kx + p.fv*kv)
 	s.column[i] = e.column + ((p.cn*km2 + p.ck*ku2) + (p.cz*kz + p.cw*kw))
 }
 
@@ -186,8 +186,12 @@ func (s *stepper) try(h float64) float64 {
 	heatError, dragError := s.sums()
 
 	q := &p.per
+	worst := uint64(0)
+	if s.full {
+		worst = max(size(h*errorOf(&s.walls)*q[sumWalls]), size(h*errorOf(&s.surge)*q[sumSurge]), size(h*errorOf(&s.column)*q[sumColumn]))
+	}
 	return math.Float64frombits(max(
-		size(x6*q[travel]), size(v6*q[speed]), size(m6*q[mass1]), size(u6*q[energy1]), size(n6*q[mass2]),
+		worst, size(x6*q[travel]), size(v6*q[speed]), size(m6*q[mass1]), size(u6*q[energy1]), size(n6*q[mass2]),
 		size(e6*q[energy2]), size(z6*q[along]), size(w6*q[fast]), size(heatError*q[sumEnthalpy]), size(dragError*q[sumDrag])))
 }
 
@@ -222,7 +226,7 @@ func (s *stepper) sums() (heat, drag float64) {
 	y[sumDrag] = y0[sumDrag] + h*sumOf(b)
 	if s.full {
 		y[sumWalls] = y0[sumWalls] + h*sumOf(&s.walls)
-		y[sumSpring] = y0[sumSpring] + h*sumOf(&s.spring)
+		y[sumSurge] = y0[sumSurge] + h*sumOf(&s.surge)
 		y[sumColumn] = y0[sumColumn] + h*sumOf(&s.column)
 	}
 	return h * errorOf(a), h * errorOf(b)
@@ -263,7 +267,7 @@ func (s *stepper) dense(b *bend) {
 	for _, sum := range [...]struct {
 		i int
 		g *[6]float64
-	}{{sumWalls, &s.walls}, {sumSpring, &s.spring}, {sumColumn, &s.column}} {
+	}{{sumWalls, &s.walls}, {sumSurge, &s.surge}, {sumColumn, &s.column}} {
 		b.r2[sum.i], b.r3[sum.i] = 0, 0
 		if g, h := sum.g, s.h; s.full {
 			b.r2[sum.i] = h * (d21*g[0] + d22*g[1] + d23*g[2] + d24*g[3] + d25*g[4])
