@@ -237,7 +237,7 @@ func TestPelletStopsOnItsWay(t *testing.T) {
 // λ³, forces with λ², the spring's rate and what energies there are by λ³/λ².
 func TestScalingOfSize(t *testing.T) {
 	const k = 1.7
-	b := build(t, "")
+	b := build(t, "", "sector.engaged_angle=240 deg") // whatever the rack's teeth come to
 	big := *b
 	big.Sector.Module *= k
 	big.Piston.Mass *= k * k * k
@@ -540,7 +540,7 @@ func TestPelletFreedAfterwards(t *testing.T) {
 		hop  string
 		want flight.Status
 	}{{"0.89 N", flight.Done}, {"0.92 N", flight.PelletStuck}} {
-		r := fly(t, build(t, "", "pellet.hop_force="+c.hop, "pellet.hop_length=1 mm", "barrel.length=20 mm", "cylinder.nozzle=0.3 mm",
+		r := fly(t, build(t, "", "sector.engaged_angle=240 deg", "pellet.hop_force="+c.hop, "pellet.hop_length=1 mm", "barrel.length=20 mm", "cylinder.nozzle=0.3 mm",
 			"cylinder.dead_volume=3 cm3", "barrel.breech_volume=5 cm3", "barrel.clearance_discharge=0", "spring.preload=80 mm"),
 			flight.Settings{Trace: true, Tolerance: 1e-6})
 		home, freed := 0., 0.

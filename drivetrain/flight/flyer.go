@@ -68,7 +68,7 @@ func (f *Flyer) prepare(s *Settings) {
 	f.scales = f.shot.scales()
 	// What these come to hardly counts: at equal error, a third to ten times as much of
 	// either changes the work by 6 % at most.
-	f.scales[speed] *= 5. / 3
+	f.scales[speed] *= 0.8
 	f.scales[fast] *= 0.1
 	for i := range f.scales {
 		f.scales[i] *= f.tol

@@ -155,7 +155,7 @@ func TestNearBuildsKeepTheTolerance(t *testing.T) {
 	for i := range 60 {
 		rnd := rand.New(rand.NewPCG(uint64(i), 77))
 		b := nearBuild(t, demo, rnd)
-		s := flight.Settings{ReleaseSpeed: 4 * rnd.Float64(), Tolerance: 1e-9}
+		s := flight.Settings{ReleaseSpeed: 4 * rnd.Float64(), Tolerance: 1e-9, Trace: true}
 		truth := fly(t, b, s)
 		if truth.Summary.MuzzleVelocity < 5 {
 			continue // hangs on every rounding
@@ -179,7 +179,7 @@ func TestPeaksAreThoseOfTheCourse(t *testing.T) {
 	for name, c := range all {
 		r := fly(t, c.build, flight.Settings{ReleaseSpeed: c.speed, Tolerance: 1e-4, Trace: true})
 		var one, two float64
-		for _, p := range r.Trace.Sample(5_000) {
+		for _, p := range r.Trace.Sample(20_000) {
 			one, two = max(one, p.Pressure), max(two, p.BarrelPressure)
 		}
 		assert.LessOrEqual(t, one, r.Summary.PeakPressure*(1+1e-6), name)
