@@ -56,7 +56,6 @@ func TestPartsBounds(t *testing.T) {
 	p := quantitytest.Part[B]{T: t, New: whole, Validate: (*B).Validate}
 	p.Bounds("sector.module", func(b *B) *float64 { return &b.Sector.Module }, 0.05e-3, 20e-3)
 	p.Bounds("sector.pressure_angle", func(b *B) *float64 { return &b.Sector.PressureAngle }, 10*degree, 35*degree)
-	p.Bounds("sector.addendum", func(b *B) *float64 { return &b.Sector.Addendum }, 0.2, 2)
 	p.Bounds("sector.face_width", func(b *B) *float64 { return &b.Sector.FaceWidth }, 0.1e-3, 0.2)
 	p.Bounds("piston.mass", func(b *B) *float64 { return &b.Piston.Mass }, 0.1e-3, 10)
 	p.Bounds("piston.drag", func(b *B) *float64 { return &b.Piston.Drag }, 0, 1000)
@@ -86,14 +85,14 @@ func TestPartsBounds(t *testing.T) {
 	p.Bounds("rack.modulus", func(b *B) *float64 { return &b.Rack.Modulus }, 1e8, 1e12)
 	p.Bounds("rack.strength", func(b *B) *float64 { return &b.Rack.Strength }, 1e6, 1e10)
 	p.Bounds("rack.face_width", func(b *B) *float64 { return &b.Rack.FaceWidth }, 0.1e-3, 0.2)
-	p.Bounds("rack.addendum", func(b *B) *float64 { return &b.Rack.Addendum }, 0.01e-3, 0.05)
 	p.Bounds("rack.tip_clearance", func(b *B) *float64 { return &b.Rack.TipClearance }, 0, 0.02)
 	p.Bounds("rack.backlash", func(b *B) *float64 { return &b.Rack.Backlash }, 0, 5e-3)
-	p.Bounds("rack.lift", func(b *B) *float64 { return &b.Rack.Lift }, -0.02, 0.02)
 	p.Bounds("rack.body_stiffness", func(b *B) *float64 { return &b.Rack.BodyStiffness }, 1, 1e12)
-	p.Bounds("rack.taken_down.0.depth", func(b *B) *float64 { return &b.Rack.TakenDown[0].Depth }, 0, 0.05)
-	p.Counts("rack.taken_down.0.tooth", func(b *B) *int { return &b.Rack.TakenDown[0].Tooth }, 1, 1000)
-	p.Counts("rack.teeth", func(b *B) *int { return &b.Rack.Teeth }, 1, 1000)
+	p.Bounds("piston.drag_pull", func(b *B) *float64 { return &b.Piston.DragPull }, 0, 1000)
+	p.Bounds("piston.seal_area", func(b *B) *float64 { return &b.Piston.SealArea }, 0, 0.01)
+	p.Bounds("cylinder.wall_heat", func(b *B) *float64 { return &b.Cylinder.WallHeat }, 0, drivetrain.MostCylinderHeat)
+	p.Bounds("barrel.wall_heat", func(b *B) *float64 { return &b.Barrel.WallHeat }, 0, drivetrain.MostBarrelHeat)
+	p.Wrong("barrel.air", func(b *B) { b.Barrel.Air = "blowing" })
 	p.Bounds("pads.1", func(b *B) *float64 { return &b.Pads[1] }, 1e-6, 0.1)
 
 	p.New = func() B {
@@ -107,6 +106,61 @@ func TestPartsBounds(t *testing.T) {
 	p.Bounds("spring.modulus", func(b *B) *float64 { return &b.Spring.Modulus }, 1e9, 1e12)
 	p.Bounds("spring.free_length", func(b *B) *float64 { return &b.Spring.FreeLength }, 1e-3, 2)
 	p.Bounds("spring.installed_length", func(b *B) *float64 { return &b.Spring.InstalledLength }, 1e-3, 2)
+}
+
+// Sector and rack by themselves: together their teeth have narrower bounds.
+func TestToothBounds(t *testing.T) {
+	type S = drivetrain.Sector
+	s := quantitytest.Part[S]{T: t, New: func() S { return drivetrain.NewSector(1e-3, 16, 24) }, Validate: (*S).Validate}
+	s.Bounds("addendum", func(s *S) *float64 { return &s.Addendum }, 0.2, 2)
+	type R = drivetrain.Rack
+	r := quantitytest.Part[R]{T: t, New: func() R {
+		sector := drivetrain.NewSector(1e-3, 16, 24)
+		r := drivetrain.NewRack(&sector)
+		r.TakenDown = []drivetrain.TakenDown{{Tooth: 2, Depth: 1e-3}}
+		return r
+	}, Validate: (*R).Validate}
+	r.Bounds("addendum", func(r *R) *float64 { return &r.Addendum }, 0.01e-3, 0.05)
+	r.Bounds("lift", func(r *R) *float64 { return &r.Lift }, -0.02, 0.02)
+	r.Bounds("taken_down.0.depth", func(r *R) *float64 { return &r.TakenDown[0].Depth }, 0, 0.05)
+	r.Counts("taken_down.0.tooth", func(r *R) *int { return &r.TakenDown[0].Tooth }, 1, 1000)
+	r.Counts("teeth", func(r *R) *int { return &r.Teeth }, 1, 1000)
+}
+
+// Teeth that can't work together are faults of the build, at the bound and next to it.
+func TestTeethThatCannotWork(t *testing.T) {
+	type B = drivetrain.Build
+	p := quantitytest.Part[B]{T: t, New: whole, Validate: (*B).Validate}
+	const more, less = 1 + 1e-9, 1 - 1e-9
+	p.Wrong("", func(b *B) { b.Rack.Teeth = 15 })
+	p.Wrong("rack.teeth", func(b *B) { b.Rack.Teeth = 14 })
+	p.Wrong("", func(b *B) { b.Rack.Lift = -b.Rack.TipClearance; b.Rack.Backlash = 0.5e-3 })
+	p.Wrong("rack.lift", func(b *B) { b.Rack.Lift = -b.Rack.TipClearance * more; b.Rack.Backlash = 0.5e-3 })
+	play := func(b *B) float64 { return -b.Rack.Backlash / (2 * math.Tan(b.Sector.PressureAngle)) }
+	p.Wrong("", func(b *B) { b.Rack.Lift = play(b) * less })
+	p.Wrong("rack.lift", func(b *B) { b.Rack.Lift = play(b) * more })
+	pointed := func(b *B) float64 { return b.Teeth().Thickness / (2 * math.Tan(b.Sector.PressureAngle)) }
+	down := func(b *B) { b.Rack.TakenDown = nil; b.Sector.PressureAngle, b.Sector.Addendum = 28*degree, 0.8 }
+	p.Wrong("", func(b *B) { down(b); b.Rack.Addendum = pointed(b) * less })
+	p.Wrong("rack.addendum", func(b *B) { down(b); b.Rack.Addendum = pointed(b) * more })
+	p.Wrong("sector.addendum", func(b *B) { b.Sector.Addendum = 1.8 })
+	undercut := func(b *B) float64 { s := math.Sin(b.Sector.PressureAngle); return b.Sector.PitchRadius() * s * s }
+	p.Wrong("", func(b *B) { b.Rack.TakenDown, b.Rack.Addendum = nil, undercut(b)*less })
+	p.Wrong("rack.addendum", func(b *B) { b.Rack.TakenDown, b.Rack.Addendum = nil, undercut(b)*more })
+	p.Wrong("", func(b *B) { b.Rack.TakenDown = []drivetrain.TakenDown{{Tooth: 15, Depth: 2e-3 * less}} })
+	p.Wrong("rack.addendum", func(b *B) { b.Rack.TakenDown = []drivetrain.TakenDown{{Tooth: 15, Depth: 2e-3 * more}} })
+	p.Wrong("", func(b *B) { b.Rack.TakenDown = []drivetrain.TakenDown{{Tooth: 14, Depth: 2e-3 * more}} })
+	p.Wrong("rack.addendum", func(b *B) { b.Rack.TakenDown = []drivetrain.TakenDown{{Tooth: 1, Depth: 2e-3 * more}} })
+	p.Wrong("rack.taken_down.0.depth", func(b *B) { b.Rack.TakenDown = []drivetrain.TakenDown{{Tooth: 3, Depth: 2.26e-3}} })
+	p.Wrong("rack.taken_down.0.tooth", func(b *B) { b.Rack.TakenDown = []drivetrain.TakenDown{{Tooth: 17, Depth: 1e-3}} })
+	p.Wrong("rack.taken_down.1.tooth", func(b *B) {
+		b.Rack.TakenDown = []drivetrain.TakenDown{{Tooth: 3, Depth: 1e-3}, {Tooth: 3, Depth: 1e-3}}
+	})
+	few := func(b *B) { b.Rack, b.Sector.Module, b.Sector.Teeth, b.Sector.FullTeeth = nil, 1.5e-3, 10, 16 }
+	p.Wrong("rack.addendum", few) // of 16 teeth in all, a standard rack undercuts the sector
+	p.Wrong("", func(b *B) { few(b); b.Sector.EngagedAngle = 4 })
+	p.Wrong("sector.teeth", func(b *B) { b.Rack, b.Sector.Lobes, b.Trigger.Cutoff, b.Tappet = nil, 2, math.Pi, nil })
+	p.Wrong("sector.engaged_angle", func(b *B) { b.Sector.EngagedAngle = 2 * math.Pi })
 }
 
 // Bores and the like, each of which a neighbour bounds as well, in a build that leaves
@@ -139,7 +193,7 @@ func TestWidthsBounds(t *testing.T) {
 	r.Wrong("mode", func(r *R) { r.Mode = "both" })
 	type S = drivetrain.Sector
 	s := quantitytest.Part[S]{T: t, New: func() S { return drivetrain.NewSector(1e-3, 1, 1000) }, Validate: (*S).Validate}
-	s.Counts("teeth", func(s *S) *int { return &s.Teeth }, 1, 999)
+	s.Counts("teeth", func(s *S) *int { return &s.Teeth }, 1, 1000)
 	s.Counts("full_teeth", func(s *S) *int { return &s.FullTeeth }, 4, 1000)
 	s.Counts("lobes", func(s *S) *int { return &s.Lobes }, 1, 20)
 	s.Wrong("removed", func(s *S) { s.Removed = -1 })
@@ -165,7 +219,7 @@ func TestBuildBounds(t *testing.T) {
 	p.Wrong("piston.spacer", func(b *B) { b.Piston.Spacer = b.Cylinder.Port })
 	p.Wrong("", func(b *B) { b.Cylinder.Port, b.Piston.Spacer, b.Piston.Clear = 0, stroke(b)-1e-4, 1e-5 })
 	p.Wrong("piston.spacer", func(b *B) { b.Cylinder.Port, b.Piston.Spacer = 0, stroke(b)*more })
-	pull := func(b *B) float64 { return b.Sector.ReleaseAngle() - b.Piston.Spacer/b.Sector.PitchRadius() }
+	pull := func(b *B) float64 { return b.ReleaseAngle() - b.Piston.Spacer/b.Sector.PitchRadius() }
 	p.Wrong("", func(b *B) { b.Piston.Spacer = 2e-3; b.Trigger.Start = pull(b) * less })
 	p.Wrong("trigger.start", func(b *B) { b.Piston.Spacer = 2e-3; b.Trigger.Start = pull(b) })
 	lobes := func(b *B) { b.Sector.Lobes, b.Sector.Teeth, b.Rack, b.Trigger.Cutoff = 2, 10, nil, math.Pi }
@@ -183,20 +237,18 @@ func TestBuildBounds(t *testing.T) {
 
 // What is commonly assumed, as the constructors' docs have it.
 func TestDefaults(t *testing.T) {
-	assert.Equal(t, drivetrain.Piston{Mass: 26e-3, Drag: 5, Clear: 2.5e-3}, drivetrain.NewPiston(26e-3))
-	assert.Equal(t, drivetrain.Cylinder{Bore: 24e-3, DeadVolume: 1e-6, PortArea: 20e-6, Nozzle: 4.8e-3, Discharge: 0.8, SealLeak: 1e-6}, drivetrain.NewCylinder(24e-3))
-	assert.Equal(t, drivetrain.Barrel{Bore: 6e-3, Length: 0.4, BreechVolume: 0.25e-6, ClearanceDischarge: 0.8}, drivetrain.NewBarrel(6e-3, 0.4))
+	assert.Equal(t, drivetrain.Piston{Mass: 26e-3, Drag: 5, DragPull: 5, Clear: 2.5e-3}, drivetrain.NewPiston(26e-3))
+	assert.Equal(t, drivetrain.Cylinder{Bore: 24e-3, DeadVolume: 1e-6, PortArea: 20e-6, Nozzle: 4.8e-3, Discharge: 0.8, SealLeak: 0.05e-6, WallHeat: 1}, drivetrain.NewCylinder(24e-3))
+	assert.Equal(t, drivetrain.Barrel{Bore: 6e-3, Length: 0.4, BreechVolume: 0.25e-6, ClearanceDischarge: 0.8, Air: drivetrain.MovingAir, WallHeat: 1}, drivetrain.NewBarrel(6e-3, 0.4))
 	assert.Equal(t, drivetrain.Pellet{Mass: 0.2e-3, Diameter: 5.95e-3, HopForce: 1, HopLength: 10e-3, BarrelDrag: 0.02}, drivetrain.NewPellet(0.2e-3))
 	assert.Equal(t, drivetrain.Gears{Ratio: 10, Efficiency: 0.8, Inertia: 30e-7}, drivetrain.NewGears(10))
 	assert.Equal(t, drivetrain.Ambient{Temperature: 293.15, Pressure: 101325}, drivetrain.StandardAmbient())
 	s := drivetrain.NewSector(1e-3, 16, 24)
 	assert.Equal(t, drivetrain.Sector{Module: 1e-3, Teeth: 16, FullTeeth: 24, Lobes: 1, PressureAngle: 20 * degree, Addendum: 1, FaceWidth: 5.5e-3}, s)
-	assert.InDelta(t, 250*degree, drivetrain.DefaultCutoff(&s), 1e-12)
-	wide := drivetrain.NewSector(1e-3, 23, 24)
-	wide.Lobes = 1
-	assert.InDelta(t, 355*degree, drivetrain.DefaultCutoff(&wide), 1e-12)
-	wide.EngagedAngle = 355 * degree
-	assert.Equal(t, 2*math.Pi, drivetrain.DefaultCutoff(&wide), "not behind the lobe's end")
+	b := drivetrain.Build{Sector: s}
+	assert.InDelta(t, b.ReleaseAngle()+10*degree, drivetrain.DefaultCutoff(&b), 1e-12)
+	b.Sector.EngagedAngle = 355 * degree
+	assert.Equal(t, 2*math.Pi, drivetrain.DefaultCutoff(&b), "not behind the lobe's end")
 	r := drivetrain.NewRack(&s)
 	require.NoError(t, r.Validate())
 	assert.Equal(t, drivetrain.Rack{Teeth: 16, Material: "polymer", Modulus: 2.8e9, Strength: 65e6, FaceWidth: 5.5e-3, Addendum: 1e-3, TipClearance: 0.25e-3, Backlash: 0.1e-3, BodyStiffness: 2e6}, r)

@@ -33,10 +33,10 @@ const MostCylinderHeat = 6
 
 // NewCylinder returns a cylinder of a bore [m] without port and with what is
 // commonly assumed for the rest: 1 cm³ of dead volume, a nozzle of 4.8 mm, a port
-// area of 20 mm² should there be a port, discharge 0.8, a leak of 1 mm² (closures
+// area of 20 mm² should there be a port, discharge 0.8, a leak of 0.05 mm², which holds air for seconds (closures
 // of this project), and heat to the walls as reckoned.
 func NewCylinder(bore float64) Cylinder {
-	return Cylinder{Bore: bore, DeadVolume: 1e-6, PortArea: 20e-6, Nozzle: 4.8e-3, Discharge: 0.8, SealLeak: 1e-6, WallHeat: 1}
+	return Cylinder{Bore: bore, DeadVolume: 1e-6, PortArea: 20e-6, Nozzle: 4.8e-3, Discharge: 0.8, SealLeak: 0.05e-6, WallHeat: 1}
 }
 
 // Area returns that of the bore, Ac [m2].

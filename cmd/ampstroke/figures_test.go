@@ -30,7 +30,7 @@ func TestNoNumberIsNull(t *testing.T) {
 	assert.Equal(t, "-0.25", string(text))
 	w := numbered(t)
 	w.Summary.DemagnetisationMargin, w.Summary.TimeToHome = math.Inf(-1), math.Inf(1)
-	all := decoded(t, cycleJSON(w, nil, nil))
+	all := decoded(t, cycleJSON(w, nil, nil, nil))
 	assert.Nil(t, all["demagnetisation_margin"])
 	assert.Nil(t, all["time_to_home_s"])
 }
@@ -79,7 +79,7 @@ func snake(name string) string {
 // its unit.
 func TestFiguresUnderTheirNames(t *testing.T) {
 	r := numbered(t)
-	all := decoded(t, cycleJSON(r, nil, nil))
+	all := decoded(t, cycleJSON(r, nil, nil, nil))
 	// units that a key may end in, "" for a share.
 	units := []string{"", "_s", "_hz", "_m", "_m_s", "_j", "_m3", "_n", "_a", "_v", "_c", "_rad", "_w", "_v_s", "_ohm", "_h", "_kg_m2", "_wb", "_t", "_pa"}
 	under := func(o map[string]any, part any) (found int) {

@@ -11,14 +11,15 @@ import (
 	"example.org/ampstroke/battery/harness"
 	"example.org/ampstroke/drivetrain"
 	"example.org/ampstroke/drivetrain/cycle"
+	"example.org/ampstroke/drivetrain/finding"
 )
 
-// warned tells whether a build is warned of by a code, and whether that breaks a limit.
-func warned(t *testing.T, b *drivetrain.Build, code string) (told, broken bool) {
+// warned tells whether a build is warned of by a code, and whether that is a fault.
+func warned(t *testing.T, b *drivetrain.Build, code string) (told, fault bool) {
 	t.Helper()
 	for _, w := range simulate(t, b).Warnings {
 		if w.Code == code {
-			return true, w.Limit
+			return true, w.Weight == finding.Fault
 		}
 	}
 	return false, false
@@ -37,11 +38,11 @@ func TestPackByTheMeanFuseByTheRMS(t *testing.T) {
 	}{{0.999 * s.CurrentMean, true}, {1.001 * s.CurrentMean, false}, {s.CurrentRMS, false}, {0.999 * s.Inrush, false}, {1.001 * s.Inrush, false}} {
 		b := *d.Build
 		b.Battery.DischargeRating = c.amps * 3600 / b.Battery.Capacity
-		told, broken := warned(t, &b, "pack-rating")
-		assert.Equal(t, []bool{c.over, c.over}, []bool{told, broken}, "a pack of %.3f A", c.amps)
-		told, broken = warned(t, &b, "pack-inrush")
+		told, fault := warned(t, &b, "pack-rating")
+		assert.Equal(t, []bool{c.over, false}, []bool{told, fault}, "a pack of %.3f A", c.amps)
+		told, fault = warned(t, &b, "pack-inrush")
 		assert.Equal(t, !c.over && c.amps < s.Inrush, told, "a pack of %.3f A", c.amps)
-		assert.False(t, broken)
+		assert.False(t, fault)
 	}
 	for _, c := range []struct {
 		amps float64
@@ -50,8 +51,8 @@ func TestPackByTheMeanFuseByTheRMS(t *testing.T) {
 		b := *d.Build
 		fuse := harness.NewFuse(c.amps)
 		b.Harness.Fuse = &fuse
-		told, broken := warned(t, &b, "fuse-rating")
-		assert.Equal(t, []bool{c.over, c.over}, []bool{told, broken}, "a fuse of %.3f A", c.amps)
+		told, fault := warned(t, &b, "fuse-rating")
+		assert.Equal(t, []bool{c.over, c.over}, []bool{told, fault}, "a fuse of %.3f A", c.amps)
 	}
 }
 
@@ -67,8 +68,8 @@ func TestSpringIsPressedSolid(t *testing.T) {
 			solid bool
 		}{{-1e-6, false}, {1e-6, true}, {5e-3, true}} {
 			b.Spring.Coils = (shortest+c.off)/b.Spring.Wire - 2
-			told, broken := warned(t, &b, "spring-solid")
-			assert.Equal(t, []bool{c.solid, c.solid}, []bool{told, broken}, "solid %g m above the shortest length", c.off)
+			told, fault := warned(t, &b, "spring-solid")
+			assert.Equal(t, []bool{c.solid, c.solid}, []bool{told, fault}, "solid %g m above the shortest length", c.off)
 		}
 	}
 	rate := document(t, "").Build

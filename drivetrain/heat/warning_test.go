@@ -7,11 +7,11 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"example.org/ampstroke/drivetrain/cycle"
+	"example.org/ampstroke/drivetrain/finding"
 	"example.org/ampstroke/drivetrain/heat"
 )
 
-func codes(all []cycle.Warning) (list []string) {
+func codes(all []finding.Finding) (list []string) {
 	for _, w := range all {
 		list = append(list, w.Code)
 	}
