@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"math"
 	"os"
+	"path/filepath"
 	"reflect"
 	"strings"
 	"testing"
@@ -15,7 +16,6 @@ import (
 	"example.org/ampstroke/drivetrain/buildfile"
 	"example.org/ampstroke/drivetrain/cycle"
 	"example.org/ampstroke/drivetrain/flight"
-	"example.org/ampstroke/drivetrain/heat"
 )
 
 // What JSON has no number for is null, by itself and inside of what is written.
@@ -124,21 +124,26 @@ func TestFiguresUnderTheirNames(t *testing.T) {
 	assert.Greater(t, shown, 25)
 }
 
-// --strict finds fault with a part at its limit, with a plan that ended early, and with
-// a limit that a warning tells of: each alone is enough.
-func TestBrokenPlans(t *testing.T) {
-	with := func(change func(*heat.Result)) bool {
-		r := &heat.Result{}
-		change(r)
-		return (&warmth{Result: r}).broken()
+// --strict finds fault with a part at its limit and with a plan that ended early, each
+// alone.
+func TestHeatStrict(t *testing.T) {
+	plan := filepath.Join(t.TempDir(), "short.yaml")
+	require.NoError(t, os.WriteFile(plan, []byte("name: Short\nsteps:\n- {rounds: 30, pause: 2 s, repeat: 10}\n"), 0o600))
+	for overrides, code := range map[string]int{
+		"":                               0,
+		"motor.heat.limit=30 degC":       missed,
+		"battery.state_of_charge=6 %":    missed,
+		"harness.fuse.rating=12 A":       missed,
+		"battery.discharge_rating=5":     0, // a caution
+		"motor.stator.magnet.limit=60 K": badInput,
+	} {
+		args := []string{"heat", "--plan", plan, "--strict", "--set", "target="}
+		if overrides != "" {
+			args = append(args, "--set", overrides)
+		}
+		o := command(t, args...)
+		assert.Equal(t, code, o.code, "%s: %s", overrides, o.stderr)
 	}
-	assert.False(t, with(func(*heat.Result) {}))
-	for _, o := range []heat.Outcome{heat.CutOff, heat.Empty, heat.FuseBlown, heat.Stall} {
-		assert.True(t, with(func(r *heat.Result) { r.Outcome = o }), o.String())
-	}
-	assert.True(t, with(func(r *heat.Result) { r.FirstOut = heat.Pack }))
-	assert.True(t, with(func(r *heat.Result) { r.Warnings = []cycle.Warning{{Code: "a"}, {Code: "b", Limit: true}} }))
-	assert.False(t, with(func(r *heat.Result) { r.Warnings = []cycle.Warning{{Code: "a"}} }))
 }
 
 // The command's temperatures are degrees Celsius, limits included, whatever they are

@@ -14,6 +14,7 @@ import (
 	"example.org/ampstroke/battery/harness"
 	"example.org/ampstroke/drivetrain/buildfile"
 	"example.org/ampstroke/drivetrain/cycle"
+	"example.org/ampstroke/drivetrain/finding"
 	"example.org/ampstroke/drivetrain/heat"
 )
 
@@ -209,6 +210,14 @@ func TestOutcomes(t *testing.T) {
 	fresh := simulate(t, demo(t, "battery.state_of_charge=8 %"), once(12, 2, 40, true), heat.Settings{})
 	assert.Equal(t, heat.Done, fresh.Outcome, "a fresh pack each time")
 	assert.Equal(t, 480, fresh.Rounds)
+
+	for _, r := range []*heat.Result{cut, empty, stall, blown} {
+		assert.True(t, finding.Join(r.Warnings).Broken(), "a plan that ends early is a fault: %s", r.Outcome)
+	}
+	assert.False(t, finding.Join(fresh.Warnings).Broken(), "and one that goes through is none: %v", fresh.Warnings)
+	hot := simulate(t, demo(t, "motor.heat.limit=30 degC"), plan, heat.Settings{})
+	require.Equal(t, heat.Done, hot.Outcome)
+	assert.True(t, finding.Join(hot.Warnings).Broken(), "but a part at its limit is")
 }
 
 // Releases count, not pulls of the trigger (G4).
