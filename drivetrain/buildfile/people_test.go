@@ -72,6 +72,29 @@ func TestOneFaultAsPeopleWrite(t *testing.T) {
 	}
 }
 
+// With a blank behind it, a comma is none of a number.
+func TestCommasOfYAML(t *testing.T) {
+	for _, text := range []string{"mass: 0, 20 g", `mass: 0,"20 g"`, "mass: 0,\n 20 g"} {
+		_, err := buildfile.Parse("b.yaml", []byte(changed(t, "mass: 26 g", text)))
+		assert.ErrorContains(t, err, `piston.mass: "0" is a bare number`, text)
+		assert.ErrorContains(t, err, "piston.20 g: no such key", text)
+	}
+	for _, text := range []string{"[0.5 mm,1.0 mm,", "[0.5 mm,\n1.0 mm,"} {
+		d, err := buildfile.Parse("b.yaml", []byte(changed(t, "[0.5 mm, 1.0 mm,", text)))
+		require.NoError(t, err)
+		assert.Equal(t, buildfile.Demo().Pads, d.Build.Pads)
+	}
+	d := demoWith(t, "battery.chemistry=custom", "battery.ocv=[[0,3.0 V],[1,4.0 V]]")
+	assert.Equal(t, []battery.OCVPoint{{Charge: 0, Voltage: 3}, {Charge: 1, Voltage: 4}}, d.Build.Battery.OCVTable, "bare shares")
+}
+
+// What stands wrong in the file may be put right by an override, and is written anew.
+func TestCommaPutRight(t *testing.T) {
+	d, err := buildfile.Parse("b.yaml", []byte(changed(t, "mass: 26 g", "mass: 2,60 g")), "piston.mass=26 g")
+	require.NoError(t, err)
+	assert.Equal(t, buildfile.DemoText(), string(rereads(t, d)))
+}
+
 // A required key by another name leaves its place empty: both are said.
 func TestOtherNames(t *testing.T) {
 	for _, c := range []struct{ old, new, want string }{
