@@ -29,6 +29,10 @@ func (d *decoder) value(s *spec, e *entry, n *node, c ctx, path string, around P
 		d.missing(s, e, c, path, around)
 		return
 	}
+	if text := s.glued(n); text != "" {
+		d.fault(n.place, path, "%s", text)
+		return
+	}
 	if n.shape != s.shape {
 		d.fault(n.place, path, "found %s; wanted %s%s", n.describe(), s.wanted(), s.elsewhereFor(n))
 		return

@@ -9,11 +9,17 @@
 // lists; keys without a sensible default are required. The schema in this package
 // is the one place that knows all keys.
 //
+// Names are read in other spellings too: true or false as yes, no, on, off, in any case; a
+// chemistry in short, as LiPo; the magnets' material by its standard grade, N42SH. The
+// grade stands in for remanence, drift, coercivity and its drift, each of which wins
+// where it is given; [Document.Assumed] says which are the grade's, and its bands are
+// in Document.Tolerances. What is written back stays as it was spelt.
+//
 // # Strictness
 //
 // Whatever can't be used is an error that names file, line, column and key, says
-// what was found and what was wanted, and suggests the nearest key on a typo; all
-// faults are reported at once, as [Faults]. Anchors, aliases, tags, merge keys,
+// what was found and what was wanted, and suggests the nearest key on a typo, or the
+// right one for a name or a value that people expect elsewhere; all faults are reported at once, as [Faults]. Anchors, aliases, tags, merge keys,
 // blocks of text and second documents are refused. A file has at most 256 KiB,
 // nested at most 32 deep, with at most 5000 characters that make structure; these
 // are checked before the YAML parser runs. A section that is left empty is one whose

@@ -246,7 +246,7 @@ func (d *Document) Position(path string) (Place, bool) {
 
 func (d *Document) decode() Faults {
 	d.Build, d.Tolerances, d.wants = new(drivetrain.Build), map[string]float64{}, map[int]*cycle.Want{}
-	d.values, d.grade = nil, ""
+	d.values = nil
 	dec := &decoder{doc: d}
 	dec.value(d.schema, nil, d.root, ctx{doc: d}, "", Place{File: d.source.name, Line: 1, Column: 1})
 	dec.alternatives()

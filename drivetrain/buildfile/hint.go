@@ -73,13 +73,19 @@ var hints = map[string]string{
 	"pellet.energy":   "it is a result; what is wanted of it goes to target.muzzle_energy",
 }
 
+// glued says what a value was meant to be that is a key of the mapping with no blank
+// behind its colon; "" for any other.
+func (s *spec) glued(n *node) string {
+	if m := noBlank.FindStringSubmatch(n.text); s.shape == mapping && n.shape == scalar && m != nil && s.find(m[1]) != nil {
+		return fmt.Sprintf("no blank behind the colon; wanted %s: %s", m[1], printable(m[2], 40))
+	}
+	return ""
+}
+
 // elsewhereFor says where a value goes that the key can't take but another could.
 func (s *spec) elsewhereFor(n *node) string {
 	if n.shape != scalar {
 		return ""
-	}
-	if m := noBlank.FindStringSubmatch(n.text); m != nil && s.find(m[1]) != nil {
-		return fmt.Sprintf(" (no blank behind the colon; wanted %s: %s)", m[1], printable(m[2], 40))
 	}
 	for _, o := range s.others {
 		if _, err := quantity.Parse(n.text, o.kind); err == nil {

@@ -331,11 +331,11 @@ func (b *builder) comma(r *node, v *ast.MappingValueNode) bool {
 	if _, empty := v.Value.(*ast.NullNode); !empty || e.value == nil || !e.value.numeric() || t.Value == "" || !digit(t.Value[0]) {
 		return false
 	}
-	from := b.s.offset(t.Position.Line, t.Position.Column)
-	to := from + len(t.Value)
-	if from != e.value.to+1 || to > len(b.s.text) || string(b.s.text[e.value.to:to]) != ","+t.Value {
+	rest, found := bytes.CutPrefix(b.s.text[e.value.to:], []byte(","+t.Value)) // no blank behind the comma
+	if !found {
 		return false
 	}
+	to := len(b.s.text) - len(rest)
 	e.value.text += "," + t.Value
 	e.value.joined, e.value.to, e.to = true, to, to
 	return true
