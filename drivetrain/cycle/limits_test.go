@@ -104,10 +104,10 @@ func TestRunUpOfTheUnloadedMotor(t *testing.T) {
 func TestSteadyCurrentUnderConstantTorque(t *testing.T) {
 	b := ideal(t)
 	b.Gears.Ratio = 200 // the pull lasts many time constants
-	b.Piston.Drag, b.Piston.DragPull = 900, 900
+	b.Piston.Drag, b.Piston.DragPull = 20, 900
 	r := simulate(t, b)
 	g := b.Geometry()
-	load := (b.Piston.Drag + g.SpringForce(g.Stroke)) * g.PitchRadius / (g.Ratio * b.Gears.Efficiency)
+	load := (b.Piston.DragPull + g.SpringForce(g.Stroke)) * g.PitchRadius / (g.Ratio * b.Gears.Efficiency)
 	cell, _ := b.Battery.Cell()
 	series := b.Battery.Circuit(cell, b.Battery.StateOfCharge, b.Ambient.Temperature).R0 + r.Wires.Total()
 	speed := r.Motor.SteadySpeed(load, b.Battery.OCV(cell, b.Battery.StateOfCharge), series)
@@ -129,7 +129,7 @@ func TestSpringOfZeroRate(t *testing.T) {
 	rack := g.PitchRadius * r.Steady.At(last.Time).Speed / g.Ratio
 	assert.InEpsilon(t, g.MovingMass*rack*rack/2, r.Flight.Ledger.Kinetic, 1e-12, "what the rack gives the piston")
 	assert.InDelta(t, 0, r.Flight.Ledger.Spring, 1e-8)
-	assert.InEpsilon(t, (1/b.Gears.Efficiency-1)*b.Piston.Drag*g.Stroke, r.Ledger.Mesh, 1e-7)
+	assert.InEpsilon(t, (1/b.Gears.Efficiency-1)*b.Piston.DragPull*g.Stroke, r.Ledger.Mesh, 1e-7)
 	assert.InDelta(t, 0, r.Summary.SpringPeakForce, 1e-6)
 }
 
@@ -144,7 +144,7 @@ func TestSteadyCycleAgainstMatrixExponential(t *testing.T) {
 			b := r.Build
 			g := b.Geometry()
 			arm := g.PitchRadius / (g.Ratio * b.Gears.Efficiency)
-			pull := newLinear(r, g.PullInertia, (g.SpringForce(0)+b.Piston.Drag)*arm, g.SpringRate*g.PitchRadius*arm)
+			pull := newLinear(r, g.PullInertia, (g.SpringForce(0)+b.Piston.DragPull)*arm, g.SpringRate*g.PitchRadius*arm)
 			free := newLinear(r, g.FreeInertia, 0, 0)
 
 			start := r.Steady.At(0)
@@ -190,7 +190,7 @@ func TestStalls(t *testing.T) {
 		assert.Zero(t, r.Summary.StallAngle)
 		g := b.Geometry()
 		torque := r.Motor.Ke * r.Summary.StallCurrent
-		assert.Less(t, torque, r.Motor.DragConstant+(g.SpringForce(0)+b.Piston.Drag)*arm(b), "D8: the current can't move it")
+		assert.Less(t, torque, r.Motor.DragConstant+(g.SpringForce(0)+b.Piston.DragPull)*arm(b), "D8: the current can't move it")
 		cell, _ := b.Battery.Cell()
 		ohms := r.Motor.Resistance + b.Battery.Circuit(cell, 0.9, 293.15).R0 + r.Wires.Total()
 		assert.InEpsilon(t, (b.Battery.OCV(cell, 0.9)-0.30)/ohms, r.Summary.StallCurrent, 1e-12)
@@ -202,7 +202,7 @@ func TestStalls(t *testing.T) {
 		require.Equal(t, cycle.Stall, r.Status)
 		b := r.Build
 		g := b.Geometry()
-		needed := r.Motor.DragConstant + (g.SpringForce(g.Travel(r.Summary.StallAngle))+b.Piston.Drag)*arm(b)
+		needed := r.Motor.DragConstant + (g.SpringForce(g.Travel(r.Summary.StallAngle))+b.Piston.DragPull)*arm(b)
 		assert.InEpsilon(t, r.Motor.Ke*r.Summary.StallCurrent, needed, 1e-4, "the shaft creeps to where torque and load are equal, and the pack sags a little more")
 		assert.Equal(t, cycle.Stop, r.First.Events[len(r.First.Events)-1].Kind)
 	})

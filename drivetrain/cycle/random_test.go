@@ -29,6 +29,7 @@ func randomBuilds(t testing.TB, seed uint64, n int) (all []*drivetrain.Build) {
 	from := func(lo, hi float64) float64 { return lo + (hi-lo)*source.Float64() }
 	log := func(lo, hi float64) float64 { return lo * math.Pow(hi/lo, source.Float64()) }
 	often := func(share float64) bool { return source.Float64() < share }
+	effects := rand.New(rand.NewPCG(seed, 1))
 	for len(all) < n {
 		b := *document(t, "").Build
 		b.Name = fmt.Sprintf("random %d", len(all))
@@ -101,6 +102,7 @@ func randomBuilds(t testing.TB, seed uint64, n int) (all []*drivetrain.Build) {
 			b.Tappet = &drivetrain.Tappet{From: from(0, 1), To: from(1.1, 2.5), Work: log(5e-3, 0.1)}
 		}
 		b.Ambient = drivetrain.Ambient{Temperature: from(253, 318), Pressure: from(75e3, 105e3)}
+		fullPhysics(effects, &b)
 		if b.Validate() == nil {
 			all = append(all, &b)
 		} else if source.IntN(100000) == 0 {
@@ -108,6 +110,33 @@ func randomBuilds(t testing.TB, seed uint64, n int) (all []*drivetrain.Build) {
 		}
 	}
 	return all
+}
+
+// fullPhysics has some of the effects beyond plain physics in a build, each on its own.
+func fullPhysics(r *rand.Rand, b *drivetrain.Build) {
+	often := func() bool { return r.IntN(2) == 0 }
+	b.Piston.DragPull = b.Piston.Drag
+	if often() {
+		b.Piston.DragPull *= 2 * r.Float64()
+	}
+	if often() {
+		b.Piston.SealArea = 20e-6 * r.Float64()
+	}
+	if often() {
+		b.Spring.Waves, b.Spring.Mass = true, 1e-3*math.Pow(60, r.Float64())
+	}
+	if often() {
+		b.Barrel.Air = drivetrain.MovingAir
+	}
+	if often() {
+		b.Barrel.WallHeat = drivetrain.MostBarrelHeat * r.Float64()
+	}
+	if often() {
+		b.Cylinder.WallHeat = drivetrain.MostCylinderHeat * r.Float64()
+	}
+	if often() && b.Motor.Bench == nil {
+		b.Motor.Commutation = motor.DerivedCommutation
+	}
 }
 
 // quick is as exact as the invariants need.
@@ -167,7 +196,8 @@ func TestInvariantsOverRandomBuilds(t *testing.T) {
 			assert.False(t, math.Abs(l.Residual) > 1e-6*math.Abs(l.Battery), "%s: residual %g of %g J", b.Name, l.Residual, l.Battery)
 			for _, row := range l.Rows() {
 				assert.False(t, math.IsInf(row.Energy, 0), b.Name)
-				assert.False(t, row.Name != "stored" && row.Energy < -1e-12, "%s: %s is %g J", b.Name, row.Name, row.Energy)
+				assert.False(t, l.Air+l.Walls < -1e-12, "%s: the air keeps %g J and gives %g J to the walls", b.Name, l.Air, l.Walls)
+				assert.False(t, row.Name != "stored" && row.Name != "walls" && row.Name != "air" && row.Energy < -1e-12, "%s: %s is %g J", b.Name, row.Name, row.Energy)
 			}
 		}
 		if r.Flight != nil {
@@ -219,6 +249,8 @@ func TestScalingOfForcesAndCurrents(t *testing.T) {
 			bench := motor.NewBench(8, 1500, 2, 100, 1.2e-6)
 			b.Motor = motor.Motor{Bench: &bench, Heat: b.Motor.Heat}
 		}
+		// What air gives to walls, and its friction, go by its viscosity.
+		b.Cylinder.WallHeat, b.Barrel.WallHeat, b.Barrel.Air = 0, 0, drivetrain.StillAir
 		c := *b
 		m := *b.Motor.Bench
 		m.NoLoadCurrent *= by
