@@ -128,7 +128,7 @@ func (l *leaps) pass(i, w, a, creep float64) (i1, w1 float64, ok bool) {
 		if na >= l.to {
 			break
 		}
-		if !(ni > 0 && nw > creep) || n > mostLeaps {
+		if !(ni > 0 && nw > creep) || n > mostLeaps || l.dips(i, w, ni, nw, j) {
 			return 0, 0, false
 		}
 		i, w, a = ni, nw, na
@@ -142,6 +142,19 @@ func (l *leaps) pass(i, w, a, creep float64) (i1, w1 float64, ok bool) {
 		}
 	}
 	return l.last(i, w, a)
+}
+
+// dips tells whether the current may come to zero within leap j from one state to
+// another: it falls at first and rises in the end, and the cubic between the two is not
+// known to stay above. A leap is less than a swing, so it turns once.
+func (l *leaps) dips(i, w, ni, nw float64, j int) bool {
+	s0 := l.drive[0] + l.matrix[0][0]*i + l.matrix[0][1]*w
+	s1 := l.drive[0] + l.matrix[0][0]*ni + l.matrix[0][1]*nw
+	if s0 >= 0 || s1 <= 0 {
+		return false
+	}
+	third := l.shortest * float64(uint64(1)<<j) / 3
+	return min(i+third*s0, ni-third*s1) <= 0
 }
 
 // last goes on by less than the shortest leap, to the end of the arc: by the

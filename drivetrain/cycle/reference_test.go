@@ -75,12 +75,26 @@ func TestReference(t *testing.T) {
 		{"demo-stall.json", "", []string{"spring.rate=2400 N/m"}},
 		{"ferrite.json", "ferrite.yaml", nil},
 		{"two-lobe.json", "two-lobe.yaml", nil},
+		// The full physics, whole and one effect at a time.
+		{"full/demo.json", "../reference/full/demo.yaml", nil},
+		{"full/demo-three-cells.json", "../reference/full/demo-three-cells.yaml", nil},
+		{"full/ferrite.json", "../reference/full/ferrite.yaml", nil},
+		{"full/two-lobe.json", "../reference/full/two-lobe.yaml", nil},
+		{"full/demo-waves-alone.json", "../reference/full/demo-waves-alone.yaml", nil},
+		{"full/demo-air-alone.json", "../reference/full/demo-air-alone.yaml", nil},
+		{"full/demo-walls-alone.json", "../reference/full/demo-walls-alone.yaml", nil},
+		{"full/demo-none.json", "../reference/full/demo-none.yaml", nil},
 	} {
 		t.Run(c.file, func(t *testing.T) {
 			want := readReference(t, c.file)
 			r, err := cycle.Simulate(context.Background(), document(t, c.build, c.overrides...).Build, cycle.Settings{})
 			require.NoError(t, err)
 			assert.Equal(t, want.Outcome, r.Status.String())
+			if share, ok := want.Figures["commutation"]; ok {
+				compare(t, "commutation", share, r.Motor.Reversal, constants)
+			} else {
+				require.NotContains(t, c.file, "full/", "these have it")
+			}
 
 			m := &r.Motor
 			for key, got := range map[string]float64{
@@ -121,8 +135,13 @@ func TestReference(t *testing.T) {
 				assert.InDelta(t, *want.Ledger["stored"], l.Stored, share*l.Battery)
 				for key, got := range map[string]float64{
 					"piston_drag": l.PistonDrag, "impact": l.Impact, "air": l.Air, "barrel": l.Barrel, "pellet": l.Pellet,
+					"walls": l.Walls, "surge": l.Surge,
 				} {
 					value, ok := want.Ledger[key]
+					if !ok && (key == "walls" || key == "surge") {
+						assert.Zero(t, got, "%s: plain physics has none", key)
+						continue
+					}
 					require.True(t, ok, "the reference lacks %s", key)
 					assert.InDelta(t, *value, got, share*l.Battery, "ledger.%s", key)
 				}

@@ -28,6 +28,8 @@ func TestReferenceSingle(t *testing.T) {
 		{"demo-braking.json", "", []string{"trigger.mode=single", "harness.switch.mosfet.active_braking=true"}},
 		{"ferrite-single.json", "ferrite.yaml", []string{"trigger.mode=single"}},
 		{"two-lobe-single.json", "two-lobe.yaml", []string{"trigger.mode=single"}},
+		{"full/demo-single.json", "../reference/full/demo-single.yaml", nil},
+		{"full/demo-braking.json", "../reference/full/demo-braking.yaml", nil},
 	} {
 		t.Run(c.file, func(t *testing.T) {
 			want := readReference(t, c.file)

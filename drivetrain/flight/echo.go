@@ -18,31 +18,44 @@ type echo struct {
 	next             int // of ends
 }
 
-// piece is a part of the push over time: values and slopes at its ends.
+// piece is a part of the push over time: a cubic in s from 0 to 1, y0 + s(r1 +
+// (1−s)(r2 + s·r3)), as a step's.
 type piece struct {
-	t0, t1 float64
-	y0, y1 float64 // [N]
-	d0, d1 float64 // [N/s]
+	t0, t1     float64
+	per        float64 // one over its length [1/s]
+	y0         float64 // [N]
+	r1, r2, r3 float64
+}
+
+// newPiece returns the cubic with values [N] and slopes [N/s] at its ends.
+func newPiece(t0, t1, y0, y1, d0, d1 float64) piece {
+	h, r1 := t1-t0, y1-y0
+	r2 := h*d0 - r1
+	return piece{t0, t1, 1 / h, y0, r1, r2, r1 - r2 - h*d1}
+}
+
+// place is s at a time; outside, at the nearest end.
+func (p *piece) place(t float64) float64 {
+	s := (t - p.t0) * p.per
+	if s < 0 {
+		return 0
+	}
+	if s > 1 {
+		return 1
+	}
+	return s
 }
 
 // at returns the push at a time [N].
 func (p *piece) at(t float64) float64 {
-	h := p.t1 - p.t0
-	s := min(max(0, (t-p.t0)/h), 1)
-	r := p.y1 - p.y0
-	r2 := h*p.d0 - r
-	r3 := r - r2 - h*p.d1
-	return p.y0 + s*(r+(1-s)*(r2+s*r3))
+	s := p.place(t)
+	return p.y0 + s*(p.r1+(1-s)*(p.r2+s*p.r3))
 }
 
 // slope returns its derivative [N/s].
 func (p *piece) slope(t float64) float64 {
-	h := p.t1 - p.t0
-	s := min(max(0, (t-p.t0)/h), 1)
-	r := p.y1 - p.y0
-	r2 := h*p.d0 - r
-	r3 := r - r2 - h*p.d1
-	return (r + (1-2*s)*r2 + s*(2-3*s)*r3) / h
+	s := p.place(t)
+	return (p.r1 + (1-2*s)*p.r2 + s*(2-3*s)*p.r3) * p.per
 }
 
 // sliver is a time too short to count, as a share of 2τ and of the time so far.
@@ -60,7 +73,7 @@ func (e *echo) start(g *gun, speed float64) {
 	}
 	slope := g.rate * speed
 	base := g.rate*(g.preload+g.stroke) - g.impedance*speed
-	e.pieces = append(e.pieces, piece{0, g.delay, base, base + slope*g.delay, slope, slope})
+	e.pieces = append(e.pieces, newPiece(0, g.delay, base, base+slope*g.delay, slope, slope))
 	e.jump(0)
 }
 
@@ -100,15 +113,16 @@ func (e *echo) find(t float64) *piece {
 	return &e.pieces[i]
 }
 
-// add writes down a step: its push, and the piston's speeds and accelerations at its
-// ends.
-func (e *echo) add(p *piece, v0, a0, v1, a1 float64) {
+// end is what a step's echo follows from at one of its ends: the push [N] with its
+// slope [N/s], and the piston's speed and acceleration.
+type end struct{ push, slope, speed, acceleration float64 }
+
+// add writes down a step.
+func (e *echo) add(t1 float64, a, b *end) {
 	e.pieces = squeeze(e.pieces, &e.head)
 	z := 2 * e.impedance
-	e.pieces = append(e.pieces, piece{
-		e.pieces[len(e.pieces)-1].t1, p.t1 + e.delay,
-		p.y0 + z*v0, p.y1 + z*v1, p.d0 + z*a0, p.d1 + z*a1,
-	})
+	e.pieces = append(e.pieces, newPiece(e.pieces[len(e.pieces)-1].t1, t1+e.delay,
+		a.push+z*a.speed, b.push+z*b.speed, a.slope+z*a.acceleration, b.slope+z*b.acceleration))
 }
 
 // squeeze moves what is left of a list to its start when it is full and half of it is

@@ -4,9 +4,11 @@ import (
 	"context"
 	"math"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
+	"example.org/ampstroke/drivetrain"
 	"example.org/ampstroke/drivetrain/flight"
 )
 
@@ -67,4 +69,41 @@ func BenchmarkGeneral(b *testing.B) {
 		_, err := flight.General(context.Background(), demo, s)
 		require.NoError(b, err)
 	}
+}
+
+// BenchmarkPhysics flies the demo of the full physics and the same in plain physics in
+// turn, at a tolerance at which muzzle velocity and time to home are good to 1e-6, and reports what the one costs over the other, each by its quickest flight.
+func BenchmarkPhysics(b *testing.B) {
+	whole := build(b, "../reference/full/demo.yaml")
+	plain := build(b, "../reference/full/demo-none.yaml")
+	plain.Piston.SealArea = 0
+	speed := releaseSpeed(b, whole)
+	ctx := context.Background()
+	truth := fly(b, whole, flight.Settings{ReleaseSpeed: speed, Tolerance: 1e-11}).Summary
+	settings := flight.Settings{ReleaseSpeed: speed, Tolerance: 3e-4}
+	r0 := fly(b, whole, settings).Summary
+	achieved := max(math.Abs(r0.MuzzleVelocity/truth.MuzzleVelocity-1), math.Abs(r0.TimeToHome/truth.TimeToHome-1))
+	require.LessOrEqual(b, achieved, 1e-6)
+	both := [2]*drivetrain.Build{plain, whole}
+	spent := [2]time.Duration{time.Hour, time.Hour}
+	var f [2]flight.Flyer
+	var r [2]flight.Result
+	for k := range both {
+		_, err := f[k].Fly(ctx, both[k], settings)
+		require.NoError(b, err)
+	}
+	b.ReportAllocs()
+	for b.Loop() {
+		for k := range both {
+			start := time.Now()
+			r[k], _ = f[k].Fly(ctx, both[k], settings)
+			spent[k] = min(spent[k], time.Since(start)) // whatever else the machine does
+		}
+	}
+	b.ReportMetric(spent[0].Seconds()*1e6, "us-plain")
+	b.ReportMetric(spent[1].Seconds()*1e6, "us-full")
+	b.ReportMetric(float64(spent[1])/float64(spent[0]), "full/plain")
+	b.ReportMetric(float64(r[0].Stats.Steps+r[0].Stats.Rejected), "tries-plain")
+	b.ReportMetric(float64(r[1].Stats.Steps+r[1].Stats.Rejected), "tries-full")
+	b.ReportMetric(achieved, "error")
 }

@@ -265,13 +265,11 @@ func (f *Flyer) stride(limit int, first bool) (stopped, on bool, err error) {
 }
 
 // keep writes down, for the spring's echo, a step from near to a point at a time.
-func (f *Flyer) keep(end *point, t1 float64) {
-	a := f.step.near
-	p := piece{f.t, t1, a.now.push, end.now.push, a.in.push, end.in.push}
-	if f.trace != nil {
-		f.trace.pushes = append(f.trace.pushes, p)
-	}
-	f.echo.add(&p, a.y[speed], a.v, end.y[speed], end.v)
+func (f *Flyer) keep(to *point, t1 float64) {
+	p := f.step.near
+	a, b := end{p.now.push, p.in.push, p.y[speed], p.v}, end{to.now.push, to.in.push, to.y[speed], to.v}
+	f.trace.push(f.t, t1, &a, &b)
+	f.echo.add(t1, &a, &b)
 }
 
 // see watches the piston on a polynomial of a length in time.

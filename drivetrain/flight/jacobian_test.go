@@ -58,14 +58,11 @@ func someEcho(rnd *rand.Rand, g *gun, t float64) *echo {
 	e := &echo{}
 	e.start(g, 1.5)
 	if g.impedance > 0 {
-		var from, to [2]float64
-		last := piece{y0: e.pieces[0].y0, d0: e.pieces[0].d0}
-		for at := 0.; at < g.delay; at += g.delay / 4 {
-			to = [2]float64{-10 * rnd.Float64(), -3000 * rnd.Float64()}
-			last.t0, last.t1 = at, at+g.delay/4
-			last.y1, last.d1 = 60*rnd.Float64(), 1e4*rnd.NormFloat64()
-			e.add(&last, from[0], from[1], to[0], to[1])
-			from, last.y0, last.d0 = to, last.y1, last.d1
+		from := end{push: e.pieces[0].at(0)}
+		for i := range 4 {
+			to := end{60 * rnd.Float64(), 1e4 * rnd.NormFloat64(), -10 * rnd.Float64(), -3000 * rnd.Float64()}
+			e.add(g.delay*float64(i+1)/4, &from, &to)
+			from = to
 		}
 		e.enter(t)
 	}

@@ -43,6 +43,8 @@ type more struct {
 	start        float64 // Vb0/Ab [m]
 	entry        float64 // D^(2/3)
 	bore2        float64 // D [m]
+	// Of a step's start: 1/length behind the pellet, and its root.
+	perLength, rooted float64
 }
 
 // moment is what equations read of a time.
@@ -241,15 +243,20 @@ func (o *laws) whole(now *moment, x, v, m1, u1, m2, u2, z, w float64) (dv, dm1, 
 	if o.warm2 > 0 {
 		film := (t2 + o.around) / 2
 		power := film * math.Sqrt(film)
-		nu := laminarNu
+		var coefficient float64 // Nu·λ
 		if o.stirred {
-			half := (d2*w + math.Abs(jet)*o.perBore) / 2
+			// As stirredNu, with Pr·λ = cp·μ.
+			half := o.bore2 / 2 * (d2*w + math.Abs(jet)*o.perBore)
 			perS := 1 / (film + viscosityS)
-			re := half * o.bore2 / (viscosityC * power * perS)
-			nu, _, _ = stirredNu(re, (film+conductivityS)*perS)
+			mu := viscosityC * power * perS
+			g := 0.790*math.Log(half/mu) - 1.64
+			P := prandtlP * twoThirds((film+conductivityS)*perS)
+			coefficient = cp * (half - 1000*mu) / (g * (8*g + gnielinskiB*(P-1)))
+		} else {
+			coefficient = laminarNu * conductivityC * power / (film + conductivityS)
 		}
 		length := z + o.start
-		walls2 = o.warm2 * math.Pi * nu * (conductivityC * power / (film + conductivityS)) * (length + o.entry*math.Cbrt(length)) * (t2 - o.around)
+		walls2 = o.warm2 * math.Pi * coefficient * (length + o.root(length)) * (t2 - o.around)
 	}
 
 	push := (f1 - o.pressure*o.area1)
@@ -259,7 +266,11 @@ func (o *laws) whole(now *moment, x, v, m1, u1, m2, u2, z, w float64) (dv, dm1, 
 		spring = now.push + o.impedance*v
 		o.extra.surge = (spring - static) * v
 	}
-	grip := (o.drag + o.seal*max(p1-o.pressure, 0)) * sense(v)
+	force := o.drag
+	if p1 > o.pressure {
+		force += o.seal * (p1 - o.pressure)
+	}
+	grip := force * sense(v)
 	drag = grip * v
 	dv = (push - spring - grip) * o.perMoving
 
@@ -270,7 +281,8 @@ func (o *laws) whole(now *moment, x, v, m1, u1, m2, u2, z, w float64) (dv, dm1, 
 		if o.brisk {
 			quarter := 0.
 			if o.rough || o.ahead {
-				quarter = w * w / math.Sqrt(math.Sqrt(w))
+				root := math.Sqrt(w)
+				quarter = w * root * math.Sqrt(root)
 			}
 			grind = o.grindBehind(z, w, quarter, d2, t2) + o.grindAhead(z, w, quarter)
 		}
@@ -284,6 +296,26 @@ func (o *laws) whole(now *moment, x, v, m1, u1, m2, u2, z, w float64) (dv, dm1, 
 	dm1, dm2 = -jet-lost, jet-front
 	du1, du2 = -jetHeat-(lostHeat+f1*v)-walls1, jetHeat-(frontHeat+base*w)-walls2
 	return dv, dm1, du1, dm2, du2, dw, lostHeat + frontHeat, drag
+}
+
+// root is D^(2/3)·∛length, by the binomial series about that of the step's start, where
+// that is good to 1e-12.
+func (o *laws) root(length float64) float64 {
+	d := length*o.perLength - 1
+	if math.Abs(d) > 0.04 {
+		return o.entry * math.Cbrt(length)
+	}
+	const (
+		c1 = 1. / 3
+		c2 = c1 * (1./3 - 1) / 2
+		c3 = c2 * (1./3 - 2) / 3
+		c4 = c3 * (1./3 - 3) / 4
+		c5 = c4 * (1./3 - 4) / 5
+		c6 = c5 * (1./3 - 5) / 6
+		c7 = c6 * (1./3 - 6) / 7
+	)
+	d2 := d * d
+	return o.rooted * ((1 + c1*d) + (c2+c3*d)*d2 + ((c4+c5*d)+(c6+c7*d)*d2)*(d2*d2))
 }
 
 // grindBehind is the friction of the air behind the pellet, of a density and a
@@ -309,7 +341,7 @@ func stirredNu(re, share float64) (nu, byRe, byShare float64) {
 	// With g = 0.790·ln Re − 1.64 and P = Pr^(2/3) it is
 	//
 	//	(Re − 1000)·Pr/(8·g² + 12.7·√8·g·(P − 1))
-	const b = 12.7 * 2 * math.Sqrt2
+	const b = gnielinskiB
 	g := 0.790*math.Log(re) - 1.64
 	P := prandtlP * twoThirds(share)
 	pr := prandtlC * share
@@ -319,6 +351,8 @@ func stirredNu(re, share float64) (nu, byRe, byShare float64) {
 	byShare = nu/share - nu*b*g*(2./3)*P/share*per
 	return nu, byRe, byShare
 }
+
+const gnielinskiB = 12.7 * 2 * math.Sqrt2
 
 var prandtlP = math.Pow(prandtlC, 2./3)
 

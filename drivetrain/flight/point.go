@@ -16,6 +16,8 @@ type point struct {
 	now moment
 	in  in // derivatives by the time alone
 	re  reynolds
+	// Behind the pellet, 1/length and its root of equation E8.
+	perLength, rooted float64
 	extra
 	partialsMore
 }
@@ -234,7 +236,8 @@ func (o *laws) fill(p *point) {
 		if o.brisk {
 			quarter := 0.
 			if o.rough || o.ahead {
-				quarter = w * w / math.Sqrt(math.Sqrt(w))
+				root := math.Sqrt(w)
+				quarter = w * root * math.Sqrt(root)
 			}
 			steep := 1.5 - t2/(t2+viscosityS) // dlnμ/dlnT
 			b := o.grindBehind(z, w, quarter, d2, t2)
@@ -301,6 +304,7 @@ func (o *laws) fill(p *point) {
 		p.re.wall = re
 		length := z + o.start
 		root := o.entry * math.Cbrt(length)
+		p.perLength, p.rooted = 1/length, root
 		c := o.warm2 * math.Pi * conductivityC * power * perC * (length + root) // without Nu and ΔT
 		hot := t2 - o.around
 		nu := laminarNu

@@ -222,7 +222,7 @@ func (r *run) phase(ctx context.Context) (stopped bool, err error) {
 	s1, s2 := r.pressureSlopes(r.y[:])
 	r.peak1.begin(r.gun.pressure1(r.y[:]), s1)
 	r.peak2.begin(r.gun.pressure2(r.y[:]), s2)
-	from, push := r.ends(r.t, r.y[:])
+	from := r.end(r.t, r.y[:])
 	for n := 0; ; n++ {
 		if n%64 == 0 && ctx.Err() != nil {
 			return false, ctx.Err()
@@ -241,14 +241,11 @@ func (r *run) phase(ctx context.Context) (stopped bool, err error) {
 		}
 		r.watch()
 		if r.gun.impedance > 0 {
-			to, end := r.ends(s.T(), s.Y())
-			p := piece{r.t, s.T(), push.y0, end.y0, push.d0, end.d0}
-			if r.trace != nil {
-				r.trace.pushes = append(r.trace.pushes, p)
-			}
-			r.echo.add(&p, from[0], from[1], to[0], to[1])
+			to := r.end(s.T(), s.Y())
+			r.trace.push(r.t, s.T(), &from, &to)
+			r.echo.add(s.T(), &from, &to)
 			r.echo.enter(s.T())
-			from, push = to, end
+			from = to
 		}
 		r.t = s.T()
 		if r.lifted {
@@ -273,16 +270,15 @@ func (r *run) phase(ctx context.Context) (stopped bool, err error) {
 	}
 }
 
-// ends returns the piston's speed and acceleration, and the spring's push with its slope,
-// at the end of a step.
-func (r *run) ends(t float64, y []float64) (motion [2]float64, push piece) {
+// end returns what the spring's echo follows from at the end of a step.
+func (r *run) end(t float64, y []float64) end {
 	if r.gun.impedance == 0 {
-		return motion, push
+		return end{}
 	}
 	r.extra++
 	r.mode.derive(r.gun, &r.echo, r.slope[:], y)
 	p := r.echo.find(t)
-	return [2]float64{y[speed], r.slope[speed]}, piece{y0: p.at(t), d0: p.slope(t)}
+	return end{p.at(t), p.slope(t), y[speed], r.slope[speed]}
 }
 
 // meet takes notice of what happened in the last step and switches the mode.

@@ -107,24 +107,26 @@ func (f *Flyer) judge(p *point) bool {
 // airValue returns, of a jump of the air in the barrel, what rises through zero.
 func (f *Flyer) airValue(kind int, b *bend, s float64) float64 {
 	g, m := &f.gun, &f.mode
-	var y [states]float64
-	for i := range y {
-		y[i] = b.at(i, s)
-	}
-	_, two := g.barrel(y[:])
 	var value, limit float64
 	var on bool
 	switch kind {
-	case wallStirs:
+	case pelletBrisk:
+		value, limit, on = b.at(fast, s), slowest, m.brisk
+	case airTears:
+		value, limit, on = b.at(fast, s), f.tearing, m.ahead
+	default:
+		var y [states]float64
+		for i := range clock {
+			y[i] = b.at(i, s)
+		}
+		_, two := g.barrel(y[:])
+		if kind == airRough {
+			value, limit, on = g.reynoldsBehind(y[:], &two), turbulent, m.rough
+			break
+		}
 		_, one := g.cylinder(y[:])
 		jet, _ := flow(g.nozzle, &one, &two)
 		value, limit, on = g.reynolds2(y[:], &two, jet), turbulent, m.stirred
-	case pelletBrisk:
-		value, limit, on = y[fast], slowest, m.brisk
-	case airRough:
-		value, limit, on = g.reynoldsBehind(y[:], &two), turbulent, m.rough
-	default:
-		value, limit, on = y[fast], f.tearing, m.ahead
 	}
 	if on {
 		return limit - value
@@ -185,9 +187,6 @@ func (f *Flyer) slope(kind int, b *bend, s float64) float64 {
 			return f.slope1(b, s) - f.echo.find(t).slope(t)*b.rate(clock, s)/f.gun.piston
 		}
 		return f.slope1(b, s)
-	case wallStirs, pelletBrisk, airRough, airTears:
-		const d = 1e-4
-		return (f.airValue(kind, b, s) - f.airValue(kind, b, s-d)) / d
 	case settles:
 		if f.pressure1(b, s) > f.pressure2(b, s) {
 			return -f.slope1(b, s)
@@ -395,14 +394,18 @@ func (f *Flyer) root(c *crossing) float64 {
 		return lo
 	}
 	slow := false
+	enough := fine
+	if ofAir(c.kind) {
+		enough = fair
+	}
 	for range 200 {
 		width := hi - lo
-		if ghi == 0 || width < fine {
+		if ghi == 0 || width < enough {
 			break
 		}
 		s := lo + width/2
 		if !slow {
-			s = min(max(hi-ghi*width/(ghi-glo), lo+fine/2), hi-fine/2)
+			s = min(max(hi-ghi*width/(ghi-glo), lo+enough/2), hi-enough/2)
 		}
 		g := f.value(c.kind, &f.full, s)
 		if g >= 0 {
@@ -417,8 +420,15 @@ func (f *Flyer) root(c *crossing) float64 {
 	return hi
 }
 
-// fine is how closely a crossing is found, as part of a step.
-const fine = 1e-13
+// fine is how closely a crossing is found, as part of a step, and fair how closely one
+// of the air in the barrel, at which next to nothing jumps: neither pressures nor speeds.
+const (
+	fine = 1e-13
+	fair = 1e-7
+)
+
+// ofAir tells whether a kind is a jump of the air in the barrel.
+func ofAir(kind int) bool { return kind >= wallStirs && kind <= airTears }
 
 // land makes a step that ends at a crossing, on the state itself and not only on the
 // polynomial of the longer step, and returns its length. Its polynomial is in part.
@@ -429,6 +439,9 @@ func (f *Flyer) land(c *crossing, length float64) float64 {
 	defer func() { s.far, s.h = far, whole }()
 	place := c.s
 	for range 8 {
+		if ofAir(c.kind) {
+			break // the polynomial will do
+		}
 		h := place * length
 		if !(h > 0) {
 			break

@@ -186,12 +186,8 @@ func (s *stepper) try(h float64) float64 {
 	heatError, dragError := s.sums()
 
 	q := &p.per
-	worst := uint64(0)
-	if s.full {
-		worst = max(size(h*errorOf(&s.walls)*q[sumWalls]), size(h*errorOf(&s.surge)*q[sumSurge]), size(h*errorOf(&s.column)*q[sumColumn]))
-	}
 	return math.Float64frombits(max(
-		worst, size(x6*q[travel]), size(v6*q[speed]), size(m6*q[mass1]), size(u6*q[energy1]), size(n6*q[mass2]),
+		size(x6*q[travel]), size(v6*q[speed]), size(m6*q[mass1]), size(u6*q[energy1]), size(n6*q[mass2]),
 		size(e6*q[energy2]), size(z6*q[along]), size(w6*q[fast]), size(heatError*q[sumEnthalpy]), size(dragError*q[sumDrag])))
 }
 
@@ -201,6 +197,7 @@ func size(x float64) uint64 { return math.Float64bits(x) &^ (1 << 63) }
 // moments sets the times of the stages, which stand at these parts of the step.
 func (s *stepper) moments(h float64) {
 	t := s.near.y[clock]
+	s.perLength, s.rooted = s.near.perLength, s.near.rooted
 	for i, part := range [...]float64{.386, .21, .63, 1} {
 		s.laws.times[i] = s.moment(t + part*h)
 	}
@@ -213,7 +210,10 @@ func (s *stepper) moment(t float64) (now moment) {
 		now.push = s.echo.find(t).at(t)
 	}
 	if s.warm1 > 0 {
-		now.layer = s.warm1 * math.Sqrt(cp/(math.Pi*max(t, thinLayer)))
+		if t < thinLayer {
+			t = thinLayer
+		}
+		now.layer = s.warm1 * math.Sqrt(cp/math.Pi/t)
 	}
 	return now
 }

@@ -50,6 +50,13 @@ type Point struct {
 	PelletSpeed float64
 }
 
+// push keeps the spring's push of a step.
+func (t *Trace) push(t0, t1 float64, a, b *end) {
+	if t != nil {
+		t.pushes = append(t.pushes, newPiece(t0, t1, a.push, b.push, a.slope, b.slope))
+	}
+}
+
 // Duration returns the length of the trace [s].
 func (t *Trace) Duration() float64 {
 	_, end, _ := t.path.Segment(t.path.Len() - 1)

@@ -10,6 +10,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"example.org/ampstroke/drivetrain"
+	"example.org/ampstroke/drivetrain/buildfile"
 	"example.org/ampstroke/drivetrain/pickup"
 )
 
@@ -19,12 +21,25 @@ const references = "../../testdata/reference/"
 // from the same equations: geometry to 1e-9, forces and stresses to 1e-6,
 // velocities to 1e-5, each relative. These are the tolerances asked for.
 func TestReference(t *testing.T) {
+	for name, b := range map[string]*drivetrain.Build{"pickup-demo.json": plain(t), "full/pickup-demo.json": read(t, "full/demo.yaml")} {
+		t.Run(name, func(t *testing.T) { holdAgainst(t, name, b) })
+	}
+}
+
+func read(t *testing.T, name string) *drivetrain.Build {
+	t.Helper()
+	d, err := buildfile.Read(references + name)
+	require.NoError(t, err)
+	return d.Build
+}
+
+func holdAgainst(t *testing.T, name string, b *drivetrain.Build) {
 	const geometry, force, velocity = 1e-9, 1e-6, 1e-5
-	data, err := os.ReadFile(references + "pickup-demo.json")
+	data, err := os.ReadFile(references + name)
 	require.NoError(t, err)
 	var want map[string]any
 	require.NoError(t, json.Unmarshal(data, &want))
-	r, err := pickup.Analyse(context.Background(), plain(t), pickup.Settings{})
+	r, err := pickup.Analyse(context.Background(), b, pickup.Settings{})
 	require.NoError(t, err)
 
 	asked := map[string]bool{"build": true}
