@@ -35,11 +35,11 @@ func SteadyCycles(b *drivetrain.Build, tolerance float64) (find func() (cycles, 
 	if _, err := first.toPickup(ctx); err != nil {
 		return nil, err
 	}
-	r := new(run)
+	r, spare := new(run), new(run)
 	return func() (cycles, steps int, period float64) {
 		r.reset(m, tight(tolerance), true, 0, nil)
 		r.y[current], r.y[speed] = first.y[current], first.y[speed]
-		cycles, err := r.steady(ctx)
+		cycles, err := r.steady(ctx, spare)
 		if err != nil {
 			panic(err)
 		}
