@@ -177,7 +177,7 @@ func (b *Build) validateTogether(c *quantity.Check) {
 	}
 	rp, release, lobe := b.Sector.PitchRadius(), b.ReleaseAngle(), b.Sector.LobeAngle()
 	stroke := b.stroke()
-	if !(release < lobe) {
+	if !(release < lobe-1e-9) { // with their roundings the two may be equal
 		field := "sector.teeth"
 		if b.Sector.EngagedAngle != 0 {
 			field = "sector.engaged_angle"

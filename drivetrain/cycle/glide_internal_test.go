@@ -64,6 +64,67 @@ func TestPairOverAStep(t *testing.T) {
 	}
 }
 
+// CheckGlide takes one gliding step from a state that a source draws, in every kind of
+// mode, as short as a step of the series, which must say the same. It
+// tells how many it could compare.
+func CheckGlide(t *testing.T, b *drivetrain.Build, draw func() float64) (compared, skipped int) {
+	m, err := newMachine(b, &Conditions{})
+	require.NoError(t, err)
+	amps, rads := m.common()
+	for kind := range 24 {
+		md := mode{m: m, held: kind%2 == 1, path: path(kind / 2 % 4), turns: kind/8 != 2, sign: 1, source: m.ocv(m.charge)}
+		var y [states]float64
+		y[current], y[speed] = amps*draw(), rads*draw()
+		switch {
+		case md.path == braking:
+			md.sign, y[current] = -1, -y[current]
+		case md.path == open || kind/8 == 1 && md.path == closed:
+			md.sign, y[current] = 0, 0
+		}
+		if !md.turns {
+			y[speed] = 0
+		}
+		y[voltage1], y[voltage2], y[charge] = 0.1*draw(), 0.1*draw(), 0.05+0.9*draw()
+		for md.arc = 0; md.arc < len(m.arcs)-1 && draw() < 0.5; md.arc++ {
+		}
+		y[angle] = m.arcs[md.arc].from + draw()*(m.arcs[md.arc].to-m.arcs[md.arc].from)
+
+		var c, g series
+		unit := 0.1 * m.motor.Inductance / m.resistance
+		c.expand(&md, &y, unit)
+		tail, ok := g.glide(&md, &y, unit, amps, rads)
+		require.True(t, ok, "%s: %s", b.Name, md.name())
+		assert.Less(t, tail, 1e-11, "%s: %s", b.Name, md.name())
+		// A fast swing or a strong drag leaves the series itself more than this, and so does
+		// a charge that moves, whose voltage is a parabola there.
+		if c.reach(amps, rads, 1e-14) < 1 || !md.held && c.astray(1) > 1e-13*m.ocv(1) {
+			skipped++
+			continue
+		}
+		compared++
+		for _, x := range []float64{0.3, 1} {
+			p, q := c.look(x), g.look(x)
+			const tol = 1e-12
+			assert.InDelta(t, p.i, q.i, tol*amps, "%s: %s: current", b.Name, md.name())
+			assert.InDelta(t, p.w, q.w, tol*rads, "%s: %s: speed", b.Name, md.name())
+			assert.InDelta(t, p.a, q.a, tol, "%s: %s: angle", b.Name, md.name())
+			assert.InDelta(t, p.di, q.di, 1e-9*amps, "%s: %s: slope of the current", b.Name, md.name())
+			if md.held {
+				continue
+			}
+			assert.InDelta(t, p.voltage, q.voltage, tol*m.ocv(1), "%s: %s: terminals", b.Name, md.name())
+			for _, rows := range [][2]*row{{&c.voltage1, &g.voltage1}, {&c.voltage2, &g.voltage2}, {&c.charge, &g.charge}, {&c.source, &g.source}} {
+				assert.InDelta(t, rows[0].of(x), rows[1].of(x), tol*m.ocv(1), "%s: %s", b.Name, md.name())
+			}
+			if md.path == closed {
+				// That of the series is a difference of charges, with their roundings.
+				assert.InDelta(t, c.given(x), g.given(x), (tol*amps*unit+2e-16*m.pack.Capacity)*m.ocv(1), "%s: %s: given", b.Name, md.name())
+			}
+		}
+	}
+	return compared, skipped
+}
+
 // CheckGlides fires a build by gliding steps wherever they are worth it and by none, and
 // compares all that comes of it, on a pack that is held or not. It tells how many glided.
 func CheckGlides(t *testing.T, b *drivetrain.Build, held bool) (glides int) {

@@ -11,6 +11,24 @@ import (
 	"example.org/ampstroke/motor"
 )
 
+// A gliding step of the length of a series' step says what the series says: of random
+// builds in random states, pack and all, with the largest commutation loss there is.
+func TestGlideIsTheSeries(t *testing.T) {
+	source := rand.New(rand.NewPCG(22, 0))
+	compared, skipped := 0, 0
+	for n, b := range randomBuilds(t, 22, 200/scarce) {
+		if n%2 == 0 && b.Motor.Bench == nil {
+			b.Motor.Commutation = 1
+		}
+		if n%5 == 0 {
+			b.Battery.Capacity = 36 // the charge moves within a step
+		}
+		c, s := cycle.CheckGlide(t, b, source.Float64)
+		compared, skipped = compared+c, skipped+s
+	}
+	assert.Greater(t, compared, 20*skipped)
+}
+
 // Gliding steps say of stiff builds what the series says, which takes many thousand
 // steps for it: with little inductance, much drag or much churning.
 func TestGlidesAgainstTheSeries(t *testing.T) {

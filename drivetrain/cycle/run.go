@@ -20,8 +20,7 @@ type run struct {
 	patience   int     // steps of a mode before a gliding one is tried
 	tolerance  float64
 	amps, rads float64 // what currents and speeds come to [A, rad/s]
-	longest    float64 // time after which a shaft that creeps has stopped [s]
-	last       float64 // limit of time [s]
+	longest    float64 // limit of time [s]
 	mostSteps  int
 	steps      int
 	books      bool    // the integrals are wanted
@@ -86,16 +85,15 @@ type release struct {
 // within the limit of time or work.
 var ErrUnfinished = errors.New("the simulation came to no end")
 
-// longest is how much simulated time a run may take before a shaft that creeps counts
-// as stopped, as on a held pack; a gun that needs more for a few rounds is none, but a
-// train of a thousand to one may. A run that takes forever ends with an error, as does
-// one of more than mostSteps.
+// longest is how much simulated time a run may take [s], next to for ever: a train of a
+// thousand to one on a weak motor takes hours for a shot. After rising seconds, the
+// current of a stalled motor is not followed any further [s]. mostSteps is how many steps
+// a run may take, with mostOfRound more for each round of a burst.
 const (
-	longest      = 120
-	forever      = 1e10
-	longestRound = 1 // more for each round of a burst [s]
-	mostSteps    = 400_000
-	mostOfRound  = 2000 // more for each round
+	longest     = 1e10
+	rising      = 120
+	mostSteps   = 1_000_000
+	mostOfRound = 20_000
 )
 
 // creeping is the share of the no-load speed below which a shaft that only slows down
@@ -144,7 +142,7 @@ func (r *run) reset(m *machine, tolerance float64, held bool, rounds int, trace 
 	r.patience = patience
 	// Steps are bounded, and events with them: a current that stands still peaks in
 	// every one.
-	r.longest, r.last = longest+float64(rounds)*longestRound, forever
+	r.longest = longest
 	r.mostSteps = mostSteps + rounds*mostOfRound
 	r.place()
 }
@@ -349,8 +347,7 @@ func (r *run) hold(ctx context.Context) error {
 		return nil
 	}
 	// What takes minutes to rise is no part of the picture any more.
-	r.last = r.longest + r.time
-	r.longest = r.last
+	r.longest = r.time + rising
 	_, err := r.phase(ctx)
 	if errors.Is(err, ErrUnfinished) {
 		err = nil

@@ -74,10 +74,7 @@ func (r *run) phase(ctx context.Context) (int, error) {
 			return ended, nil
 		}
 		if r.time > r.longest {
-			if r.time > r.last {
-				return 0, fmt.Errorf("%w: the sector has not come round after %.0f s", ErrUnfinished, r.time)
-			}
-			r.creep = max(r.creep, creeping*r.m.noLoadSpeed())
+			return 0, fmt.Errorf("%w: the sector has not come round after %.0f s", ErrUnfinished, r.time)
 		}
 	}
 }
