@@ -44,19 +44,20 @@ func (r *run) hunt(ctx context.Context, i, w float64) (ending, error) {
 	}
 	r.begin()
 	h := Hunt{Shots: hunted, Shortest: math.Inf(1), LeastFree: math.Inf(1)}
-	var from float64
+	var from, entries float64
 	for n := range hunted {
 		if n == hunted-1 && trace != nil {
 			trace.clear(r.time, r.y, r.arc, r.path)
 			r.trace = trace
 		}
 		from = r.time
+		entries += r.y[speed]
 		if end, err := r.toPickup(ctx); err != nil || end == stalled {
 			return end, err
 		}
 		h.Shortest, h.Longest = min(h.Shortest, r.time-from), max(h.Longest, r.time-from)
 	}
-	r.hunts = h
+	r.hunts, r.entry = h, entries/hunted
 	r.merge(from)
 	return pickedUp, nil
 }

@@ -131,6 +131,12 @@ func (l *leaps) pass(i, w, a, creep float64) (i1, w1 float64, ok bool) {
 		if !(ni > 0 && nw > creep) || n > mostLeaps {
 			return 0, 0, false
 		}
+		if l.dips(i, w, ni, nw, j) {
+			if j--; j < 0 {
+				return 0, 0, false
+			}
+			continue
+		}
 		i, w, a = ni, nw, na
 		if n > 0 && j < l.most-1 { // as far again as all before
 			j++
@@ -138,10 +144,27 @@ func (l *leaps) pass(i, w, a, creep float64) (i1, w1 float64, ok bool) {
 	}
 	for j--; j >= 0; j-- {
 		if ni, nw, na := l.maps[j].apply(i, w, a); na < l.to {
+			if l.dips(i, w, ni, nw, j) {
+				return 0, 0, false
+			}
 			i, w, a = ni, nw, na
 		}
 	}
 	return l.last(i, w, a)
+}
+
+// dips tells whether the current may have touched zero inside a leap, from its values
+// and slopes at both ends: a curve that is bent upwards lies above its tangents, which
+// meet at the lowest it can come to.
+func (l *leaps) dips(i0, w0, i1, w1 float64, level int) bool {
+	d0 := l.matrix[0][0]*i0 + l.matrix[0][1]*w0 + l.drive[0]
+	d1 := l.matrix[0][0]*i1 + l.matrix[0][1]*w1 + l.drive[0]
+	if !(d0 < 0 && d1 > 0) {
+		return false
+	}
+	length := math.Ldexp(l.shortest, level)
+	at := (i1 - i0 - d1*length) / (d0 - d1)
+	return i0+d0*at <= 0
 }
 
 // last goes on by less than the shortest leap, to the end of the arc: by the

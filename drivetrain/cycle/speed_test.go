@@ -254,11 +254,11 @@ func TestBatchMemoryIsFlat(t *testing.T) {
 func TestStallsAreStallsWithACourse(t *testing.T) {
 	var e cycle.Evaluator
 	for _, set := range [][]string{
-		{"gears.efficiency=1 %", "motor.armature.rotor_diameter=664 mm", "motor.armature.turns=10000"},
+		{"gears.efficiency=1 %", "motor.armature.rotor_diameter=664 mm", "motor.armature.turns=1000"},
 		{"motor.armature.inductance=1 H", "gears.efficiency=1 %", "battery.chemistry=custom", "battery.ocv=[[0 %, 3.7 V], [100 %, 3.7 V]]", "battery.resistance=0.001 mohm", "battery.capacity=1000 Ah"},
-		{"gears.efficiency=1 %", "motor.armature.rotor_diameter=664 mm", "motor.armature.turns=10000", "motor.armature.wire=10 mm", "motor.armature.inertia=100000 g cm2", "gears.ratio=0.2", "battery.capacity=1000 Ah"},
-		{"motor.armature.turns=10000", "gears.efficiency=1 %", "gears.ratio=0.1", "motor.armature.wire=2 mm"},
-		{"trigger.mode=single", "motor.armature.turns=10000", "gears.efficiency=1 %", "gears.ratio=0.1", "motor.armature.wire=2 mm"},
+		{"gears.efficiency=1 %", "motor.armature.rotor_diameter=664 mm", "motor.armature.turns=1000", "motor.armature.wire=10 mm", "motor.armature.inertia=100000 g cm2", "gears.ratio=0.2", "battery.capacity=1000 Ah"},
+		{"motor.armature.turns=1000", "gears.efficiency=1 %", "gears.ratio=0.1", "motor.armature.wire=2 mm"},
+		{"trigger.mode=single", "motor.armature.turns=1000", "gears.efficiency=1 %", "gears.ratio=0.1", "motor.armature.wire=2 mm"},
 	} {
 		b := document(t, "", set...).Build
 		want, err := cycle.Simulate(context.Background(), b, cycle.Settings{})

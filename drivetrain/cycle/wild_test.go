@@ -79,7 +79,7 @@ func wildBuild(seed, number uint64) *drivetrain.Build {
 	if often(share) {
 		a.Slots = 3 + 2*source.IntN(49)
 	}
-	whole(&a.Turns, 1, 10000)
+	whole(&a.Turns, 1, 1000)
 	set(&a.Wire, 0.01e-3, 10e-3)
 	whole(&a.Strands, 1, 1000)
 	set(&a.RotorDiameter, 1e-3, 1)
@@ -95,9 +95,12 @@ func wildBuild(seed, number uint64) *drivetrain.Build {
 	set(&m.Drag.Viscous, 0, 1)
 	set(&m.Commutation, 0, 1)
 	if often(share) {
+		m.Commutation = motor.DerivedCommutation
+	}
+	if often(share) {
 		bench := motor.NewBench(12, 1500, 2, 100, 1.2e-6)
 		set(&bench.Voltage, 0.1, 1000)
-		set(&bench.NoLoadSpeed, 1, 1e5)
+		set(&bench.NoLoadSpeed, 10.5, 1e5)
 		set(&bench.NoLoadCurrent, 0, 1000)
 		set(&bench.StallCurrent, 1e-3, 1e5)
 		set(&bench.Inertia, 1e-9, 1e-2)
@@ -124,7 +127,7 @@ func wildBuild(seed, number uint64) *drivetrain.Build {
 	}
 	whole(&p.Series, 1, 100)
 	whole(&p.Parallel, 1, 100)
-	set(&p.Capacity, 3.6, 3.6e6)
+	set(&p.Capacity, 72, 3.6e6)
 	set(&p.Resistance, 1e-6, 10)
 	set(&p.StateOfCharge, 0, 1)
 	set(&p.ActivationEnergy, 0, 200e3)
@@ -168,6 +171,8 @@ func wildBuild(seed, number uint64) *drivetrain.Build {
 	}
 	set(&b.Piston.Mass, 0.1e-3, 10)
 	set(&b.Piston.Drag, 0, 1000)
+	set(&b.Piston.DragPull, 0, 1000)
+	set(&b.Piston.SealArea, 0, 0.01)
 	set(&b.Piston.Clear, 1e-6, 0.2)
 	set(&b.Piston.Spacer, 0, 0.1)
 	set(&b.Spring.Rate, 1e-6, 1e7)
@@ -181,6 +186,14 @@ func wildBuild(seed, number uint64) *drivetrain.Build {
 	set(&y.Nozzle, 0.1e-3, 0.1)
 	set(&y.Discharge, 0.01, 1)
 	set(&y.SealLeak, 0, 1e-3)
+	set(&y.WallHeat, 0, drivetrain.MostCylinderHeat)
+	set(&b.Barrel.WallHeat, 0, drivetrain.MostBarrelHeat)
+	if often(share) {
+		b.Barrel.Air = drivetrain.StillAir
+	}
+	if often(share) {
+		b.Spring.Waves = !b.Spring.Waves
+	}
 	set(&b.Barrel.Bore, 1e-3, 0.1)
 	set(&b.Barrel.Length, 1e-3, 3)
 	set(&b.Barrel.BreechVolume, 1e-10, 1e-3)
