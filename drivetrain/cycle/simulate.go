@@ -94,7 +94,7 @@ func (s *Stats) add(r *run) {
 // that repeats after it, and a burst where the trigger counts rounds. In single:
 // one pull, from closing the switch until the train stands behind the cut-off.
 // Each release has its flight (equations E1 to E7, F1 to F8). It reports every field of build and settings that can't be used. A
-// build that stalls is a result. An error that is [ErrUnfinished] says that the
+// build that stalls is a result, and so is one that hunts. An error that is [ErrUnfinished] says that the
 // simulation came to no end, one that is the context's that it was interrupted.
 func Simulate(ctx context.Context, b *drivetrain.Build, settings Settings) (*Result, error) {
 	e := Evaluator{traces: true}
