@@ -177,7 +177,7 @@ func (b *Build) validateTogether(c *quantity.Check) {
 	}
 	rp, release, lobe := b.Sector.PitchRadius(), b.ReleaseAngle(), b.Sector.LobeAngle()
 	stroke := b.stroke()
-	if !(release < lobe) {
+	if !(release < lobe-1e-9) { // with their roundings the two may be equal
 		field := "sector.teeth"
 		if b.Sector.EngagedAngle != 0 {
 			field = "sector.engaged_angle"
@@ -208,7 +208,7 @@ func (b *Build) validateTogether(c *quantity.Check) {
 	if b.Tappet != nil && b.Tappet.To > lobe+1e-9 {
 		c.Add("tappet.to", "%s is behind the end of the lobe at %s", angle(b.Tappet.To), angle(lobe))
 	}
-	if b.Trigger.Mode == Single && b.Trigger.Cutoff > lobe+1e-9 {
+	if (b.Trigger.Mode == Single || b.Trigger.Rounds > 0) && b.Trigger.Cutoff > lobe+1e-9 {
 		c.Add("trigger.cutoff", "%s is behind the end of the lobe at %s", angle(b.Trigger.Cutoff), angle(lobe))
 	}
 }

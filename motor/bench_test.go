@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"example.org/ampstroke/drivetrain/quantity"
 	"example.org/ampstroke/motor"
 )
 
@@ -239,6 +240,28 @@ func TestBenchValidate(t *testing.T) {
 		c.change(&m)
 		assert.ErrorContains(t, m.Validate(), c.text)
 	}
+}
+
+// An armature with next to no inertia for its torque and inductance swings for ever. The
+// least inertia that the fault names is accepted, and less is not.
+func TestNextToNoInertia(t *testing.T) {
+	b := motor.NewBench(12, 1, 0.5, 300, 1e-9) // 1 rad/s in place of 1 krad/s
+	b.Inductance = 1e-3
+	m := motor.Motor{Bench: &b}
+	k := m.At(293.15, 293.15)
+	err := m.Validate()
+	require.ErrorContains(t, err, "bench.inertia: 0.01 g cm2 is next to nothing for a motor of 11.7 V s and 1000 uH")
+	b.Inertia = k.Ke * k.Ke * k.Inductance / (k.Resistance * k.Resistance) / 1e8
+	assert.ErrorContains(t, err, fmt.Sprintf("wanted %s or more", quantity.Inertia.Format(b.Inertia)))
+	b.Inertia *= 1.000001
+	require.NoError(t, m.Validate())
+	b.Inertia *= 0.99999
+	require.Error(t, m.Validate())
+
+	a := armature()
+	a.Inertia, a.Turns, a.RotorDiameter, a.MeanTurn, a.Wire = 1e-9, 10000, 0.5, 0.1, 10e-3
+	m = assemble(t, stator(), a)
+	require.ErrorContains(t, m.Validate(), "armature.inertia")
 }
 
 // A reading of a known armature gives back the can's remanence (A14), the less

@@ -154,7 +154,31 @@ func (m *Motor) Validate() error {
 	if h.Limit != 0 {
 		c.Range("heat.limit", h.Limit, quantity.Temperature, quantity.Celsius, quantity.Celsius+600)
 	}
+	if c.Err() == nil {
+		m.validateSwing(&c)
+	}
 	return c.Err()
+}
+
+// mostHaste is how many times as fast as its current rises a motor may run up: the ratio
+// of inductance over resistance to inertia times resistance over Ke². It is 0.01 to 10
+// for small motors with brushes. Where it is large, speed and current swing about each
+// other some √haste times before they settle; ten thousand swings, each of which has to
+// be followed, are those of a number in the wrong unit [1].
+const mostHaste = 1e8
+
+func (m *Motor) validateSwing(c *quantity.Check) {
+	k := m.At(reference, reference)
+	haste := k.Ke * k.Ke * k.Inductance / (k.Resistance * k.Resistance * k.Inertia)
+	if haste <= mostHaste {
+		return
+	}
+	field := "armature.inertia"
+	if m.Bench != nil {
+		field = "bench.inertia"
+	}
+	c.Add(field, "%s is next to nothing for a motor of %.3g V s and %s: speed and current would swing about each other some %.0f times before they settle, and those of real motors hardly do; wanted %s or more, or other figures for the rest",
+		quantity.Inertia.Format(k.Inertia), k.Ke, quantity.Inductance.Format(k.Inductance), math.Sqrt(haste), quantity.Inertia.Format(k.Inertia*haste/mostHaste))
 }
 
 func (m *Motor) validateBench(c *quantity.Check) {

@@ -15,12 +15,13 @@ type course struct {
 type step struct {
 	from, to float64 // [s]
 	mode     mode
+	glides   bool
 	begin    [sumCurrent]float64
 }
 
 // add appends the step that a series took from a state.
 func (c *course) add(from, to float64, s *series, y *[states]float64) {
-	c.steps = append(c.steps, step{from, to, *s.mode, [sumCurrent]float64(y[:sumCurrent])})
+	c.steps = append(c.steps, step{from, to, *s.mode, s.glides, [sumCurrent]float64(y[:sumCurrent])})
 }
 
 // find returns the step that holds a time [s]; of two that share it, the later
@@ -42,6 +43,13 @@ func (c *course) at(y *[states]float64, i int, time float64) {
 	}
 	var s series
 	mode := p.mode
-	s.expand(&mode, y, p.to-p.from)
+	glides := false
+	if p.glides {
+		amps, rads := mode.m.common()
+		_, glides = s.glide(&mode, y, p.to-p.from, amps, rads)
+	}
+	if !glides {
+		s.expand(&mode, y, p.to-p.from)
+	}
 	s.state(y, (time-p.from)/(p.to-p.from))
 }

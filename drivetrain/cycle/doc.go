@@ -14,6 +14,8 @@
 // them and is periodic in current and speed. A shaft that stands and can't be
 // moved by the current that would flow is a stall, which is a result.
 //
+// A gun whose shots never come to be alike hunts, which is a result as well (Hunt).
+//
 // The cut-off opens the switch of a single shot: the motor's current goes on
 // through the flyback diode, or ends between contacts; the shaft coasts, or is
 // braked by a short, and may pick up and release again before it stands.
@@ -45,6 +47,8 @@
 //
 //   - The equations are those of a DC machine with inductance (Fitzgerald,
 //     Electric Machinery, ch. 7) and of rigid-body mechanics.
+//   - E. Hairer, G. Wanner, Solving Ordinary Differential Equations II, section IV.5:
+//     the implicit Runge–Kutta methods of Radau, for stiff stretches.
 //   - C. G. Broyden, A class of methods for solving nonlinear simultaneous
 //     equations, Math. Comp. 19 (1965) 577–593: the search for the steady cycle.
 package cycle

@@ -18,8 +18,10 @@ type Evaluator struct {
 	machine machine
 	run     run // first shot, or the pull
 	cycles  run // steady cycle
+	spare   run // for what may become of it
 	result  Result
 	pulled  Pull
+	hunted  Hunt
 	flyer   flight.Flyer
 	flown   []*flight.Result // reused; the first used of them are taken
 	used    int
@@ -87,6 +89,10 @@ func (res *Result) Clone() *Result {
 		return &d
 	}
 	c.FirstFlight, c.Flight = fly(res.FirstFlight), fly(res.Flight)
+	if res.Hunt != nil {
+		h := *res.Hunt
+		c.Hunt = &h
+	}
 	if p := res.Pull; p != nil {
 		q := *p
 		q.Releases = append([]Shot(nil), p.Releases...)
@@ -115,7 +121,11 @@ func (e *Evaluator) fly(ctx context.Context, r *run, toMuzzle bool, watch func(*
 		}
 		e.result.Stats.Evaluations += f.Stats.Evaluations
 		if r.trace != nil {
-			r.trace.fly(f, l.time)
+			at := l.time
+			if r.hunts.Shots != 0 { // the course is that of the last cycle
+				at = r.shown
+			}
+			r.trace.fly(f, at)
 		}
 		e.shots = append(e.shots, f)
 	}

@@ -2,6 +2,10 @@ package cycle
 
 import (
 	"context"
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/require"
 
 	"example.org/ampstroke/drivetrain"
 )
@@ -35,14 +39,40 @@ func SteadyCycles(b *drivetrain.Build, tolerance float64) (find func() (cycles, 
 	if _, err := first.toPickup(ctx); err != nil {
 		return nil, err
 	}
-	r := new(run)
+	r, spare := new(run), new(run)
 	return func() (cycles, steps int, period float64) {
 		r.reset(m, tight(tolerance), true, 0, nil)
 		r.y[current], r.y[speed] = first.y[current], first.y[speed]
-		cycles, err := r.steady(ctx)
+		cycles, err := r.steady(ctx, spare)
 		if err != nil {
 			panic(err)
 		}
 		return cycles, r.steps, r.time - r.t0
 	}, nil
+}
+
+// Shots fires a build on a held pack, one shot after the other from the state after the
+// first, and returns the period of the last one and by what share the last ten differ.
+func Shots(t testing.TB, b *drivetrain.Build, shots int) (spread, period float64) {
+	ctx := context.Background()
+	m, err := newMachine(b, &Conditions{})
+	require.NoError(t, err)
+	first := newRun(m, tight(1e-10), false, 0, nil)
+	first.begin()
+	end, err := first.toPickup(ctx)
+	require.NoError(t, err)
+	require.Equal(t, pickedUp, end)
+	r := newRun(m, tight(1e-10), true, 0, nil)
+	i, w := first.y[current], first.y[speed]
+	least, most := math.Inf(1), 0.
+	for n := range shots {
+		_, err := r.round(ctx, i, w)
+		require.NoError(t, err)
+		i, w = r.y[current], r.y[speed]
+		period = r.time - r.t0
+		if n >= shots-10 {
+			least, most = min(least, period), max(most, period)
+		}
+	}
+	return (most - least) / most, period
 }

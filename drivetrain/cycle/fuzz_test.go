@@ -12,8 +12,8 @@ import (
 )
 
 // mostWork bounds what a simulation may take, in orders of series and evaluations of
-// right-hand sides: three runs of 400,000 steps of 30 orders, and the flights.
-const mostWork = 40_000_000
+// right-hand sides: three runs of a million steps of 30 orders, and the flights.
+const mostWork = 100_000_000
 
 // Whatever valid build the overrides make of the demo, its simulation ends: steady,
 // stalled, single, or with a named failure, within a bound of work.

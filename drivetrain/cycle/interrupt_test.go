@@ -81,12 +81,12 @@ func TestInterruptedAnywhere(t *testing.T) {
 	}
 }
 
-// A long stretch is not gone through in one go: this one, of a motor that creeps
-// through treacle and never lets the rack go, is looked away from for 64 steps at
+// A long stretch is not gone through in one go: this one, of a motor whose speed swings
+// about its current and that never lets the rack go, is looked away from for 64 steps at
 // most.
 func TestLongStretchesLookAtTheContext(t *testing.T) {
 	all := watch(forever)
-	r, err := cycle.Simulate(all, document(t, "", "gears.churning=2 N m s", "spring.rate=2400 N/m").Build, cycle.Settings{})
+	r, err := cycle.Simulate(all, document(t, "", "motor.armature.turns=1000", "motor.armature.wire=3 mm", "spring.rate=60000 N/m").Build, cycle.Settings{})
 	require.NoError(t, err)
 	require.Equal(t, cycle.Stall, r.Status, "there is no flight, which looks for itself")
 	require.Greater(t, r.Stats.Steps, 500)

@@ -128,8 +128,14 @@ func (l *leaps) pass(i, w, a, creep float64) (i1, w1 float64, ok bool) {
 		if na >= l.to {
 			break
 		}
-		if !(ni > 0 && nw > creep) || n > mostLeaps || l.dips(i, w, ni, nw, j) {
+		if !(ni > 0 && nw > creep) || n > mostLeaps {
 			return 0, 0, false
+		}
+		if l.dips(i, w, ni, nw, j) {
+			if j--; j < 0 {
+				return 0, 0, false
+			}
+			continue
 		}
 		i, w, a = ni, nw, na
 		if n > 0 && j < l.most-1 { // as far again as all before
@@ -138,23 +144,27 @@ func (l *leaps) pass(i, w, a, creep float64) (i1, w1 float64, ok bool) {
 	}
 	for j--; j >= 0; j-- {
 		if ni, nw, na := l.maps[j].apply(i, w, a); na < l.to {
+			if l.dips(i, w, ni, nw, j) {
+				return 0, 0, false
+			}
 			i, w, a = ni, nw, na
 		}
 	}
 	return l.last(i, w, a)
 }
 
-// dips tells whether the current may come to zero within leap j from one state to
-// another: it falls at first and rises in the end, and the cubic between the two is not
-// known to stay above. A leap is less than a swing, so it turns once.
-func (l *leaps) dips(i, w, ni, nw float64, j int) bool {
-	s0 := l.drive[0] + l.matrix[0][0]*i + l.matrix[0][1]*w
-	s1 := l.drive[0] + l.matrix[0][0]*ni + l.matrix[0][1]*nw
-	if s0 >= 0 || s1 <= 0 {
+// dips tells whether the current may have touched zero inside a leap, from its values
+// and slopes at both ends: a curve that is bent upwards lies above its tangents, which
+// meet at the lowest it can come to.
+func (l *leaps) dips(i0, w0, i1, w1 float64, level int) bool {
+	d0 := l.matrix[0][0]*i0 + l.matrix[0][1]*w0 + l.drive[0]
+	d1 := l.matrix[0][0]*i1 + l.matrix[0][1]*w1 + l.drive[0]
+	if !(d0 < 0 && d1 > 0) {
 		return false
 	}
-	third := l.shortest * float64(uint64(1)<<j) / 3
-	return min(i+third*s0, ni-third*s1) <= 0
+	length := math.Ldexp(l.shortest, level)
+	at := (i1 - i0 - d1*length) / (d0 - d1)
+	return i0+d0*at <= 0
 }
 
 // last goes on by less than the shortest leap, to the end of the arc: by the

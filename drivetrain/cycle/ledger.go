@@ -112,6 +112,14 @@ func (r *run) ledger(shots []*flight.Result) Ledger {
 	} else {
 		l.Pack += y[sumPairs]
 	}
+	if n := float64(r.hunts.Shots); n != 0 { // the mean of that many shots
+		for _, row := range []*float64{
+			&l.Battery, &l.Winding, &l.Brush, &l.MotorDrag, &l.Pack, &l.Leads, &l.Connectors, &l.Switch,
+			&l.Mesh, &l.Tappet, &l.Pickup, &l.PistonDrag, &l.Stored,
+		} {
+			*row /= n
+		}
+	}
 	for _, s := range shots {
 		f := &s.Ledger
 		l.PistonDrag += f.PistonDrag

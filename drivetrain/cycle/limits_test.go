@@ -79,7 +79,20 @@ func (l linear) until(current, speed, angle, goal, most float64) float64 {
 // Closed form: run-up of the unloaded motor, a linear system from rest. The
 // pack's large capacitances and the spring's last micronewtons leave 1e-8.
 func TestRunUpOfTheUnloadedMotor(t *testing.T) {
+	runUp(t, ideal(t))
+}
+
+// The same where the current follows the speed within a nanosecond, and the speed the
+// current within microseconds: over what is slow, a run glides.
+func TestRunUpOfAStiffMotor(t *testing.T) {
 	b := ideal(t)
+	b.Motor.Armature.Inductance = 1e-8
+	runUp(t, b)
+	b.Motor.Drag.Viscous = 2e-4
+	runUp(t, b)
+}
+
+func runUp(t *testing.T, b *drivetrain.Build) {
 	b.Motor.Drag.Constant = 0
 	r := simulate(t, b)
 	g := b.Geometry()
@@ -137,9 +150,12 @@ func TestSpringOfZeroRate(t *testing.T) {
 // exponential, with the times of release and pickup by bisection, must go from
 // the state just after a pickup to the same state a period later.
 func TestSteadyCycleAgainstMatrixExponential(t *testing.T) {
-	for _, name := range []string{"demo", "three cells", "low ratio"} {
+	for _, name := range []string{"demo", "three cells", "low ratio", "no inductance"} {
 		t.Run(name, func(t *testing.T) {
-			overrides := map[string][]string{"demo": nil, "three cells": {"battery.series=3"}, "low ratio": {"gears.ratio=6.5"}}[name]
+			overrides := map[string][]string{
+				"demo": nil, "three cells": {"battery.series=3"}, "low ratio": {"gears.ratio=6.5"},
+				"no inductance": {"motor.armature.inductance=1e-7 H"}, // a time constant of 1 µs
+			}[name]
 			r := simulate(t, document(t, "", overrides...).Build)
 			b := r.Build
 			g := b.Geometry()

@@ -124,3 +124,8 @@ func (m *machine) noLoadSpeed() float64 {
 	}
 	return speed
 }
+
+// common returns what currents [A] and speeds [rad/s] come to.
+func (m *machine) common() (amps, rads float64) {
+	return max(1e-3, m.stallCurrent(m.ocv(m.charge), 0, 0)), max(1, m.noLoadSpeed())
+}

@@ -16,6 +16,8 @@ type run struct {
 
 	time       float64 // [s]
 	unit       float64 // of the next series [s]
+	stride     float64 // of the last gliding step [s]
+	patience   int     // steps of a mode before a gliding one is tried
 	tolerance  float64
 	amps, rads float64 // what currents and speeds come to [A, rad/s]
 	longest    float64 // limit of time [s]
@@ -32,6 +34,8 @@ type run struct {
 	opened   float64   // when the switch opened [s]
 	braked   bool      // the brake has begun
 	releases []release // since the last begin
+	hunts    Hunt      // over what the books are kept of a gun that hunts
+	shown    float64   // when the rack was let go in the course of its last cycle [s]
 
 	t0      float64         // time of the last begin [s]
 	stopped float64         // when the shaft last stopped [s]
@@ -81,14 +85,20 @@ type release struct {
 // within the limit of time or work.
 var ErrUnfinished = errors.New("the simulation came to no end")
 
-// longest is how much simulated time a run may take [s], and mostSteps how many
-// steps: a gun that needs more for a few rounds is none.
+// longest is how much simulated time a run may take [s], next to for ever: a train of a
+// thousand to one on a weak motor takes hours for a shot. After rising seconds, the
+// current of a stalled motor is not followed any further [s]. mostSteps is how many steps
+// a run may take, with mostOfRound more for each round of a burst.
 const (
-	longest      = 120
-	longestRound = 1 // more for each round of a burst [s]
-	mostSteps    = 400_000
-	mostOfRound  = 2000 // more for each round
+	longest     = 1e10
+	rising      = 120
+	mostSteps   = 1_000_000
+	mostOfRound = 20_000
 )
+
+// creeping is the share of the no-load speed below which a shaft that only slows down
+// counts as stopped (D8).
+const creeping = 1e-6
 
 // The events of every mode, in this order; each is off (constant) where it
 // doesn't apply.
@@ -124,15 +134,15 @@ func (r *run) reset(m *machine, tolerance float64, held bool, rounds int, trace 
 	r.y[angle] = m.start
 	r.y[voltage1], r.y[voltage2], r.y[charge] = m.v1, m.v2, m.charge
 	r.source = m.ocv(m.charge)
-	noLoad := m.noLoadSpeed()
 	if held {
-		r.creep = 1e-6 * noLoad
+		r.creep = creeping * m.noLoadSpeed()
 	}
-	r.amps, r.rads = max(1e-3, m.stallCurrent(r.source, 0, 0)), max(1, noLoad)
+	r.amps, r.rads = m.common()
 	r.unit = m.motor.Inductance / m.resistance
+	r.patience = patience
 	// Steps are bounded, and events with them: a current that stands still peaks in
 	// every one.
-	r.longest = longest + float64(rounds)*longestRound
+	r.longest = longest
 	r.mostSteps = mostSteps + rounds*mostOfRound
 	r.place()
 }
@@ -234,7 +244,7 @@ func (r *run) cut() {
 		r.endCurrent()
 	}
 	if r.m.motor.DragConstant == 0 { // it would slow down for ever
-		r.creep = 1e-6 * r.m.noLoadSpeed()
+		r.creep = creeping * r.m.noLoadSpeed()
 	}
 	r.note(Opening)
 	if r.m.brakes && r.m.brakeDelay == 0 {
@@ -336,7 +346,12 @@ func (r *run) hold(ctx context.Context) error {
 	if !(r.sign*r.push(r.ocv(r.y[:]), r.y[:]) > 0) {
 		return nil
 	}
+	// What takes minutes to rise is no part of the picture any more.
+	r.longest = r.time + rising
 	_, err := r.phase(ctx)
+	if errors.Is(err, ErrUnfinished) {
+		err = nil
+	}
 	return err
 }
 

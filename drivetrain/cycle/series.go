@@ -52,8 +52,9 @@ type mode struct {
 // a unit: y(t) = Σ c[k]·(t/unit)^k. Their recursion follows from the equations,
 // coefficient by coefficient.
 type series struct {
-	mode *mode
-	unit float64 // [s]
+	mode   *mode
+	unit   float64 // [s]
+	glides bool    // over the unit, and no further
 
 	current, speed, angle row
 	// Of the pack that isn't held.
@@ -65,11 +66,10 @@ type series struct {
 	slope, curvature           float64 // of the open-circuit voltage by the charge there [V]
 }
 
-// expand computes the coefficients from a state.
-func (c *series) expand(md *mode, y *[states]float64, unit float64) {
-	c.mode, c.unit = md, unit
+// loop returns resistance and voltage of the motor's loop, without the pack's
+// voltage: La·di/dt = voltage − resistance·i − … (equations F1, F3).
+func (md *mode) loop() (resistance, voltage float64) {
 	m := md.m
-	var resistance, voltage float64 // La·di/dt = voltage − resistance·i − …
 	switch md.path {
 	case closed:
 		resistance = m.resistance
@@ -78,7 +78,14 @@ func (c *series) expand(md *mode, y *[states]float64, unit float64) {
 	case braking:
 		resistance = m.motor.Resistance + m.brake
 	}
-	voltage -= md.sign * m.motor.BrushDrop
+	return resistance, voltage - md.sign*m.motor.BrushDrop
+}
+
+// expand computes the coefficients from a state.
+func (c *series) expand(md *mode, y *[states]float64, unit float64) {
+	c.mode, c.unit, c.glides = md, unit, false
+	m := md.m
+	resistance, voltage := md.loop()
 	perL := unit * md.sign * md.sign / m.motor.Inductance
 	var perJ, perG, torque, drag, slope float64
 	if md.turns {
@@ -373,6 +380,14 @@ func (c *row) sinks(sign, mark, lo, hi, v0, d0, v1, d1 float64) (at float64, ok 
 // through the closed switch [J]: the integral of the open-circuit voltage over the
 // charge.
 func (c *series) given(x float64) float64 {
+	if c.glides {
+		var sum float64
+		for n, w := range weights {
+			at := x * nodes[n]
+			sum += w * c.source.of(at) * c.current.of(at)
+		}
+		return sum * x * c.unit
+	}
 	change := c.charge.of(x) - c.from
 	bend := 0.
 	if c.bends {

@@ -54,6 +54,12 @@ type Result struct {
 	// Flight is that of the steady cycle, or the first one of a single shot; nil in a
 	// stall or without a release.
 	Flight *flight.Result
+	// Hunt tells that the gun's shots never come to be alike, which leaves it without a
+	// steady cycle; nil where they do. Its figures are then the means of some hundred
+	// shots, but for CurrentPeak and PackVoltageMin, which are the extremes of all. The
+	// flight is that of a rack of their mean energy, Ledger the mean of theirs, and
+	// Steady the course of the last one.
+	Hunt *Hunt
 	// Pull is what the trigger's pull comes to that ends by the cut-off: a single
 	// shot, or a burst; nil for neither.
 	Pull     *Pull
@@ -88,7 +94,7 @@ func (s *Stats) add(r *run) {
 // that repeats after it, and a burst where the trigger counts rounds. In single:
 // one pull, from closing the switch until the train stands behind the cut-off.
 // Each release has its flight (equations E1 to E7, F1 to F8). It reports every field of build and settings that can't be used. A
-// build that stalls is a result. An error that is [ErrUnfinished] says that the
+// build that stalls is a result, and so is one that hunts. An error that is [ErrUnfinished] says that the
 // simulation came to no end, one that is the context's that it was interrupted.
 func Simulate(ctx context.Context, b *drivetrain.Build, settings Settings) (*Result, error) {
 	e := Evaluator{traces: true}
@@ -159,7 +165,7 @@ func (e *Evaluator) fire(ctx context.Context) error {
 	if e.traces {
 		steady.trace = &Trace{m: m, held: true, source: steady.source}
 	}
-	res.Stats.Cycles, err = steady.steady(ctx)
+	res.Stats.Cycles, err = steady.steady(ctx, &e.spare)
 	if errors.Is(err, errStalls) {
 		// The gun itself slows down from shot to shot until it stands.
 		for range mostCycles {
@@ -180,7 +186,12 @@ func (e *Evaluator) fire(ctx context.Context) error {
 	}
 	res.Steady, res.PickupSpeed = steady.trace, steady.entry
 	t := &steady.tally
-	s.Period = steady.time - steady.t0
+	time, n := steady.time-steady.t0, 1. // of how many cycles
+	if steady.hunts.Shots != 0 {
+		e.hunted = steady.hunts
+		res.Hunt, n = &e.hunted, float64(steady.hunts.Shots)
+	}
+	s.Period = time / n
 	if shots, err = e.fly(ctx, steady, false, func(l *release) float64 { return s.Period - l.time }); err != nil {
 		return err
 	}
@@ -193,9 +204,9 @@ func (e *Evaluator) fire(ctx context.Context) error {
 	s.RateOfFire = 1 / s.Period
 	s.FreeTime = s.Period - steady.releases[0].time
 	s.CurrentPeak = t.peak
-	s.CurrentMean = t.drawn / s.Period
-	s.CurrentRMS = math.Sqrt(y[sumSquare] / s.Period)
-	s.ChargePerShot = t.drawn
+	s.CurrentMean = t.drawn / time
+	s.CurrentRMS = math.Sqrt(y[sumSquare] / time)
+	s.ChargePerShot = t.drawn / n
 	s.MotorHeat = (res.Ledger.Winding + res.Ledger.Brush + res.Ledger.MotorDrag) / s.Period
 	s.ShotsPerCharge = m.pack.Shots(s.ChargePerShot)
 	s.PackVoltageMin = min(s.PackVoltageMin, t.dip)

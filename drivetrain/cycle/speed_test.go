@@ -164,12 +164,13 @@ func BenchmarkBatch(b *testing.B) {
 }
 
 // A warm Evaluator allocates nothing, whatever the build does: steady, premature
-// engagement, stall, single.
+// engagement, stall, single, hunting.
 func TestEvaluatorAllocatesNothing(t *testing.T) {
 	var e cycle.Evaluator
 	for name, overrides := range map[string][]string{
 		"steady": nil, "premature": {"battery.series=3"}, "stall": {"battery.series=1", "spring.rate=5000 N/m"},
 		"single": {"trigger.mode=single"}, "burst": {"trigger.rounds=3"},
+		"stiff": {"motor.armature.inductance=10 nH"}, "hunting": {"motor.armature.inductance=100 mH"}, "alternating": {"motor.armature.inductance=4 mH", "spring.rate=900 N/m"},
 	} {
 		d, err := buildfile.Read(plainDemo, overrides...)
 		require.NoError(t, err)
@@ -180,6 +181,8 @@ func TestEvaluatorAllocatesNothing(t *testing.T) {
 		case "premature":
 			require.Negative(t, r.Summary.PMEMargin)
 			require.False(t, math.IsNaN(r.Summary.EngagementSpeed))
+		case "hunting", "alternating":
+			require.NotNil(t, r.Hunt)
 		case "stall":
 			require.Equal(t, cycle.Stall, r.Status)
 		}
@@ -244,4 +247,28 @@ func TestBatchMemoryIsFlat(t *testing.T) {
 	}
 	short, long := most(100), most(10_000/scarce)
 	assert.Less(t, long, short+16<<20, "bytes: what a build allocates, held, would be some 30 MB")
+}
+
+// Where the motor's current takes minutes or hours to rise, as in a huge winding, a stall
+// is a stall whether or not a course is kept, which follows the current only so far.
+func TestStallsAreStallsWithACourse(t *testing.T) {
+	var e cycle.Evaluator
+	for _, set := range [][]string{
+		{"gears.efficiency=1 %", "motor.armature.rotor_diameter=664 mm", "motor.armature.turns=1000"},
+		{"motor.armature.inductance=1 H", "gears.efficiency=1 %", "battery.chemistry=custom", "battery.ocv=[[0 %, 3.7 V], [100 %, 3.7 V]]", "battery.resistance=0.001 mohm", "battery.capacity=1000 Ah"},
+		{"gears.efficiency=1 %", "motor.armature.rotor_diameter=664 mm", "motor.armature.turns=1000", "motor.armature.wire=10 mm", "motor.armature.inertia=100000 g cm2", "gears.ratio=0.2", "battery.capacity=1000 Ah"},
+		{"motor.armature.turns=1000", "gears.efficiency=1 %", "gears.ratio=0.1", "motor.armature.wire=2 mm"},
+		{"trigger.mode=single", "motor.armature.turns=1000", "gears.efficiency=1 %", "gears.ratio=0.1", "motor.armature.wire=2 mm"},
+	} {
+		b := document(t, "", set...).Build
+		want, err := cycle.Simulate(context.Background(), b, cycle.Settings{})
+		require.NoError(t, err, set)
+		got, err := e.Evaluate(context.Background(), b, cycle.Settings{})
+		require.NoError(t, err, set)
+		assert.Equal(t, want.Status, got.Status, set)
+		assert.Equal(t, fmt.Sprintf("%x", want.Summary), fmt.Sprintf("%x", got.Summary), set)
+		if want.Status == cycle.Stall {
+			assert.LessOrEqual(t, want.First.Duration(), 300., "%v: the course goes no further than a picture does", set)
+		}
+	}
 }

@@ -17,6 +17,8 @@ func (r *run) phase(ctx context.Context) (int, error) {
 	begin := r.y
 	c := &r.series
 	swing := r.swing()
+	late := r.patience // which step may be a gliding one
+	r.stride = 0
 	for n := 0; ; n++ {
 		if n%64 == 0 && ctx.Err() != nil {
 			return 0, ctx.Err()
@@ -24,31 +26,49 @@ func (r *run) phase(ctx context.Context) (int, error) {
 		if r.steps++; r.steps > r.mostSteps {
 			return 0, fmt.Errorf("%w within %d steps; look for an inductance, drag or churning of an unusual size", ErrUnfinished, r.mostSteps)
 		}
-		c.expand(&r.mode, &r.y, r.unit)
-		far := min(c.reach(r.amps, r.rads, r.tolerance), longestStep/r.unit)
-		if !(far > 0) { // the coefficients overflow
-			if r.unit *= 1e-3; r.unit < 1e-30 || math.IsNaN(r.y[current]+r.y[speed]+r.y[angle]) {
-				return 0, fmt.Errorf("a state that is no number at %v s (%s): current %v A, speed %v rad/s, angle %v rad", r.time, r.mode.name(), r.y[current], r.y[speed], r.y[angle])
+		far, places := 1., nodal
+		glides := false
+		if n >= late && n%checked != 0 {
+			if glides = r.glide(); glides {
+				r.patience = hasty
+			} else {
+				late = n + max(r.patience, n/2) // something fast is not over yet
 			}
-			continue
 		}
-		if !r.held && r.path == closed {
+		if !glides {
+			c.expand(&r.mode, &r.y, r.unit)
+			far = min(c.reach(r.amps, r.rads, r.tolerance), longestStep/r.unit)
+			if !(far > 0) { // the coefficients overflow
+				if r.unit *= 1e-3; r.unit < 1e-30 || math.IsNaN(r.y[current]+r.y[speed]+r.y[angle]) {
+					return 0, fmt.Errorf("a state that is no number at %v s (%s): current %v A, speed %v rad/s, angle %v rad", r.time, r.mode.name(), r.y[current], r.y[speed], r.y[angle])
+				}
+				continue
+			}
+		}
+		if !r.held && r.path == closed && !glides {
 			far = r.follow(far)
 		}
 		reached := far
 		ended := none
 		if r.awaitsBrake() {
-			if left := (r.opened + r.m.brakeDelay - r.time) / r.unit; left <= far {
+			if left := (r.opened + r.m.brakeDelay - r.time) / c.unit; left <= far {
 				far, ended = max(left, 0), brakeStarts
 			}
 		}
 		r.seen.x = none
-		at, event := r.scan(far, 1+int(min(swing*far*r.unit, 100)))
+		if !glides {
+			places = 1 + int(min(swing*far*c.unit, 100))
+		}
+		at, event := r.scan(far, places)
 		if event != none {
 			far, ended = at, event
 		}
 		r.advance(far)
-		r.unit *= reached
+		if glides {
+			r.stride *= reached
+		} else {
+			r.unit *= reached
+		}
 		if ended != none {
 			r.tally.meet(r, &begin)
 			return ended, nil
@@ -58,6 +78,41 @@ func (r *run) phase(ctx context.Context) (int, error) {
 		}
 	}
 }
+
+// patience is how many steps of the series a mode takes before the run tries to glide:
+// hardly any ordinary mode takes so many. A run that has glided tries again after hasty.
+const (
+	patience = 128
+	hasty    = 16
+)
+
+// glide makes the series that of a gliding step, as long as the tolerance allows, and
+// tells whether it spans so much more than a step of the series as to be worth it.
+func (r *run) glide() bool {
+	least := worthwhile * r.unit
+	r.stride = max(mostGrowth*r.stride, least)
+	for r.stride >= least {
+		tail, ok := r.series.glide(&r.mode, &r.y, r.stride, r.amps, r.rads)
+		if ok && tail <= r.tolerance {
+			return true
+		}
+		share := 0.1
+		if ok {
+			share = max(share, 0.8*math.Pow(r.tolerance/tail, 1./nodal))
+		}
+		r.stride *= share
+	}
+	return false
+}
+
+// worthwhile is how many steps of the series one of the gliding ones costs, mostGrowth
+// by what one may be longer than the last, and one in checked is of the series, to know
+// how far that would reach.
+const (
+	worthwhile = 10
+	mostGrowth = 8
+	checked    = 8
+)
 
 // swing returns the fastest oscillation of the present mode: of current and speed
 // about each other, of the shaft on the spring; 0 without any [rad/s].
