@@ -4,11 +4,15 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
+	"io"
 	"os"
 	"path/filepath"
+	"runtime"
 	"strings"
 	"testing"
+	"testing/iotest"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -54,30 +58,173 @@ func TestBatch(t *testing.T) {
 		}
 	}
 	assert.Equal(t, []any{1., 2., 4., 5.}, []any{lines[0]["line"], lines[1]["line"], lines[2]["line"], lines[3]["line"]}, "numbered as in the file")
+	for i, set := range []string{
+		`{"motor.armature.turns": 22}`, `{"battery.series": "3", "trigger.mode": "single"}`, `{}`,
+		`{"spring.rate": "2400 N/m", "harness.switch.mosfet.active_braking": true, "harness.fuse": null}`,
+	} {
+		given, err := json.Marshal(lines[i]["set"])
+		require.NoError(t, err)
+		assert.JSONEq(t, set, string(given), "what the line overrides stands beside its figures, as it is written")
+	}
+	first, _, _ := strings.Cut(o.stdout, "\n")
+	assert.Equal(t, append([]string{"line", "set"}, cycleKeys...)[:6], keysOf(t, []byte(first))[:6])
 }
 
 func TestBatchPassesOverBadLines(t *testing.T) {
-	o, lines := batch(t, "{\"motor.armature.turns\": 20}\n{\"motor.armature.tunrs\": 20}\nnonsense\n{\"a\": {\"b\": 1}}\n[1]\n{} {}\n{\"pellet.mass\": \"0.3\"}\n{\"motor.armature.turns\": 24}\n")
+	var input strings.Builder
+	cases := []struct{ line, want string }{
+		{`{"motor.armature.turns": 20}`, ""},
+		{`{"motor.armature.tunrs": 20}`, "did you mean turns?"},
+		{`nonsense`, "is no JSON object"},
+		{`{"a": {"b": 1}}`, "a holds no single value"},
+		{`[1]`, "wanted an object"},
+		{`{} {}`, "more than one value"},
+		{`["battery.series=3"]["battery.series=2"]`, "more than one value"},
+		{`["battery.series=3"] x`, "more than one value"},
+		{`{"battery.series": 3, "motor.armature.turns": 20, "battery.series": 2}`, "battery.series is there twice"},
+		{`{"battery.series": 3, "b\u0061ttery.series ": 3}`, "battery.series is there twice"},
+		{`["battery.series=3", "battery.series=2"]`, "battery.series is there twice"},
+		{`["battery.series"]`, `"battery.series" is no key.path=value`},
+		{`{"name=x": "y"}`, `"name=x" is no key`},
+		{`{"battery.series": 3`, "ends too soon"},
+		{`["battery.series=3"`, "ends too soon"},
+		{`{"pellet.mass": "0.3"}`, "is a bare number"},
+		{`{"name": "` + strings.Repeat("x", longestLine) + `"}`, fmt.Sprintf("is longer than %d bytes", longestLine)},
+		{`{"motor.armature.turns": 24}`, ""},
+	}
+	wrong := 0
+	for _, c := range cases {
+		input.WriteString(c.line + "\n")
+		if c.want != "" {
+			wrong++
+		}
+	}
+	o, lines := batch(t, input.String())
 	assert.Equal(t, badInput, o.code)
-	require.Len(t, lines, 8)
-	for i, want := range []string{"", "did you mean turns?", "is no JSON object", "holds no single value", "wanted an object", "more than one value", "is a bare number", ""} {
-		if want == "" {
+	require.Len(t, lines, len(cases))
+	for i, c := range cases {
+		assert.EqualValues(t, i+1, lines[i]["line"])
+		if c.want == "" {
 			assert.Nil(t, lines[i]["error"])
 			assert.NotNil(t, lines[i]["rate_of_fire_hz"])
 			continue
 		}
-		assert.Contains(t, lines[i]["error"], want)
-		assert.Contains(t, o.stderr, fmt.Sprintf("line %d:", i+1))
+		assert.Contains(t, lines[i]["error"], c.want)
+		assert.Nil(t, lines[i]["rate_of_fire_hz"])
+		assert.Contains(t, o.stderr, fmt.Sprintf("ampstroke: --batch: line %d: ", i+1))
 	}
-	assert.Contains(t, o.stderr, "6 lines could not be used")
-	o, _ = batch(t, strings.Repeat("x", longestLine+10))
-	assert.Equal(t, badInput, o.code)
-	assert.Contains(t, o.stderr, "longer than")
+	assert.Equal(t, map[string]any{"motor.armature.tunrs": 20.}, lines[1]["set"], "what could be read is given back")
+	assert.NotContains(t, lines[2], "set", "what could not isn't")
+	assert.Contains(t, o.stderr, fmt.Sprintf("ampstroke: --batch: %d lines could not be used\n", wrong))
 	o, lines = batch(t, "")
 	assert.Zero(t, o.code)
 	assert.Empty(t, lines)
-	assert.Equal(t, badInput, command(t, "cycle", "--batch", "nowhere.jsonl").code)
+	for _, path := range []string{"nowhere.jsonl", t.TempDir()} {
+		o := command(t, "cycle", "--batch", path)
+		assert.Equal(t, badInput, o.code)
+		assert.Contains(t, o.stderr, "--batch: ")
+		assert.Contains(t, o.stderr, path)
+		assert.Empty(t, o.stdout)
+	}
 	assert.Equal(t, badInput, command(t, "cycle", "--batch", "-", "--plot", "a.png").code)
+}
+
+// A line may be as long as it may be, and no longer; its end and a carriage return
+// don't count.
+func TestBatchLongLines(t *testing.T) {
+	long := func(length int) string { return `{"motor.armature.turns": 22}` + strings.Repeat(" ", length-28) }
+	o, lines := batch(t, long(100_000)+"\n"+long(longestLine)+"\n"+long(longestLine+1)+"\n"+long(longestLine))
+	assert.Equal(t, badInput, o.code)
+	require.Len(t, lines, 4)
+	assert.Equal(t, []any{nil, nil, "is longer than 1048576 bytes", nil}, []any{lines[0]["error"], lines[1]["error"], lines[2]["error"], lines[3]["error"]})
+	assert.Contains(t, o.stderr, "line 3: is longer than")
+	assert.Contains(t, o.stderr, "1 line could not be used")
+}
+
+// Of a line that is far too long no more is kept than of the longest one.
+func TestBatchKeepsNoLongLine(t *testing.T) {
+	const length = 64 * longestLine
+	all := newLines(io.MultiReader(io.LimitReader(endless('x'), length), strings.NewReader("\n{}\n")))
+	var before, after runtime.MemStats
+	runtime.ReadMemStats(&before)
+	require.ErrorIs(t, all.next(), errTooLong)
+	runtime.ReadMemStats(&after)
+	assert.Less(t, after.TotalAlloc-before.TotalAlloc, uint64(8*longestLine))
+	require.NoError(t, all.next())
+	assert.Equal(t, 2, all.number)
+	assert.Equal(t, "{}", string(all.text))
+	assert.Equal(t, io.EOF, all.next())
+}
+
+// endless is an input of one character.
+type endless byte
+
+func (e endless) Read(p []byte) (int, error) {
+	for i := range p {
+		p[i] = byte(e)
+	}
+	return len(p), nil
+}
+
+// Files from other systems begin with a mark, and end their lines otherwise.
+func TestBatchFromOtherSystems(t *testing.T) {
+	o, lines := batch(t, "\xef\xbb\xbf{\"motor.armature.turns\": 22}\r\n\r\n[\"motor.armature.turns=24\"]\r\n")
+	require.Zero(t, o.code, o.stderr)
+	require.Len(t, lines, 2)
+	assert.EqualValues(t, 3, lines[1]["line"])
+	o, lines = batch(t, "{}\n\xef\xbb\xbf{}\n")
+	assert.Equal(t, badInput, o.code, "within a file it is no mark")
+	assert.NotNil(t, lines[1]["error"])
+}
+
+// What comes to no end is no bad input; a batch with both is a bad one.
+func TestBatchStatus(t *testing.T) {
+	const good, wrong, unfinished = "{}\n", "nonsense\n", "{\"motor.armature.inductance\": \"60 mH\"}\n"
+	for _, c := range []struct {
+		name, input string
+		code        int
+		want        string
+	}{
+		{"all good", good + good, 0, ""},
+		{"wrong", good + wrong, badInput, "1 line could not be used\n"},
+		{"unfinished", unfinished + good + unfinished, incomplete, "the simulation of 2 lines came to no end\n"},
+		{"both", unfinished + wrong + good, badInput, "1 line could not be used, and the simulation of 1 line came to no end\n"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			o, lines := batch(t, c.input)
+			assert.Equal(t, c.code, o.code)
+			assert.True(t, strings.HasSuffix(o.stderr, c.want), o.stderr)
+			assert.Equal(t, c.want == "", o.stderr == "")
+			require.Len(t, lines, strings.Count(c.input, "\n"), "all lines are gone through")
+			for i, l := range strings.SplitAfter(strings.TrimSuffix(c.input, "\n"), "\n") {
+				switch strings.TrimSpace(l) + "\n" {
+				case good:
+					assert.NotNil(t, lines[i]["outcome"])
+				case unfinished:
+					assert.Contains(t, lines[i]["error"], "came to no end")
+					assert.Equal(t, map[string]any{"motor.armature.inductance": "60 mH"}, lines[i]["set"])
+				}
+			}
+		})
+	}
+}
+
+// An input that breaks off is told, behind what came before.
+func TestBatchInputBreaksOff(t *testing.T) {
+	var stdout, stderr bytes.Buffer
+	broken := io.MultiReader(strings.NewReader("{}\n{"), iotest.ErrReader(errors.New("the cable is out")))
+	code := status(run(context.Background(), []string{"cycle", "--batch", "-"}, broken, &stdout, &stderr), &stderr)
+	assert.Equal(t, incomplete, code)
+	assert.Equal(t, 1, strings.Count(stdout.String(), "\n"))
+	assert.Equal(t, "ampstroke: --batch: line 2 can't be read: the cable is out\n", stderr.String())
+}
+
+func TestLinesAreCountedAhead(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "study.jsonl")
+	require.NoError(t, os.WriteFile(path, []byte("\xef\xbb\xbf\n{}\n\n  \n"+strings.Repeat("x", 2*longestLine)+"\n[]"), 0o666))
+	assert.Equal(t, 3, countLines(path))
+	assert.Equal(t, -1, countLines(fromStdin))
+	assert.Equal(t, -1, countLines("nowhere.jsonl"))
 }
 
 func TestBatchFromFile(t *testing.T) {

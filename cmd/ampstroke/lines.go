@@ -81,7 +81,7 @@ func batchFile(ctx context.Context, path string, stdin io.Reader) (in io.Reader,
 	if err != nil {
 		return nil, nil, err
 	}
-	return &reader{ctx: ctx, r: f}, func() { f.Close() }, nil
+	return f, func() { f.Close() }, nil
 }
 
 // countLines returns how many lines a file has that are not blank, or -1 where that
