@@ -59,7 +59,7 @@ func TestArmatureBounds(t *testing.T) {
 	p.Bounds("inductance", func(a *A) *float64 { return &a.Inductance }, 1e-8, 1)
 	p.Bounds("rotor_diameter", func(a *A) *float64 { return &a.RotorDiameter }, 1e-3, 1)
 	p.Counts("slots", func(a *A) *int { return &a.Slots }, 3, 99)
-	p.Counts("turns", func(a *A) *int { return &a.Turns }, 1, 10000)
+	p.Counts("turns", func(a *A) *int { return &a.Turns }, 1, 1000)
 	p.Counts("strands", func(a *A) *int { return &a.Strands }, 1, 1000)
 	// What only two fields together can have wrong, at the bound and next to it.
 	p.New = armature
@@ -104,7 +104,7 @@ func TestBenchBounds(t *testing.T) {
 	}
 	p := quantitytest.Part[B]{T: t, New: bench, Validate: (*B).Validate}
 	p.Bounds("voltage", func(b *B) *float64 { return &b.Voltage }, 0.1, 1000)
-	p.Bounds("no_load_speed", func(b *B) *float64 { return &b.NoLoadSpeed }, 1, 1e5)
+	p.Bounds("no_load_speed", func(b *B) *float64 { return &b.NoLoadSpeed }, rpm(100), 1e5)
 	p.Bounds("inertia", func(b *B) *float64 { return &b.Inertia }, 1e-9, 1e-2)
 	p.Bounds("inductance", func(b *B) *float64 { return &b.Inductance }, 1e-8, 1)
 	p.Bounds("brush_drop", func(b *B) *float64 { return &b.BrushDrop }, 0, 5)
