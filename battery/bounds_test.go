@@ -13,7 +13,7 @@ func TestBounds(t *testing.T) {
 	p := quantitytest.Part[P]{T: t, New: pack, Validate: (*P).Validate}
 	p.Counts("series", func(p *P) *int { return &p.Series }, 1, 100)
 	p.Counts("parallel", func(p *P) *int { return &p.Parallel }, 1, 100)
-	p.Bounds("capacity", func(p *P) *float64 { return &p.Capacity }, 72, 3.6e6)
+	p.Bounds("capacity", func(p *P) *float64 { return &p.Capacity }, 0.020*3600, 3.6e6)
 	p.Bounds("resistance", func(p *P) *float64 { return &p.Resistance }, 1e-6, 10)
 	p.Bounds("discharge_rating", func(p *P) *float64 { return &p.DischargeRating }, 0, 1000)
 	p.Bounds("state_of_charge", func(p *P) *float64 { return &p.StateOfCharge }, 0, 1)

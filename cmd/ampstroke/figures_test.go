@@ -99,7 +99,7 @@ func TestFiguresUnderTheirNames(t *testing.T) {
 	assert.Equal(t, reflect.TypeOf(cycle.Summary{}).NumField(), under(all, &r.Summary), "all of the summary")
 	c := &r.Motor
 	assert.Equal(t, map[string]any{
-		"ke_v_s": c.Ke, "resistance_ohm": c.Resistance, "inductance_h": c.Inductance, "inertia_kg_m2": c.Inertia,
+		"ke_v_s": c.Ke, "resistance_ohm": c.Resistance, "commutation": c.Reversal, "inductance_h": c.Inductance, "inertia_kg_m2": c.Inertia,
 		"tooth_flux_wb": c.CoilFlux, "gap_flux_density_t": c.GapFluxDensity, "slot_fill": c.SlotFill,
 	}, all["motor"])
 	ledger := all["ledger_j"].(map[string]any)
@@ -189,7 +189,7 @@ func TestHeatInDegrees(t *testing.T) {
 	require.NoError(t, err)
 	var want heatJSON
 	require.NoError(t, json.Unmarshal(data, &want))
-	h := heatOf(t, "--plan", "../../testdata/reference/heat-demo.plan.yaml")
+	h := heatOf(t, "../../testdata/builds/demo.yaml", "--plan", "../../testdata/reference/heat-demo.plan.yaml")
 	require.Len(t, want.Parts, 8)
 	for i, w := range want.Parts {
 		p := h.Parts[i]
@@ -211,7 +211,7 @@ func TestHeatInDegrees(t *testing.T) {
 		assert.Less(t, g["peak_degc"], 60.)
 		assert.Greater(t, g["endless_degc"], g["peak_degc"])
 		if i < 4 { // down to the demo's own
-			assert.Less(t, g["endless_degc"], 70.)
+			assert.Less(t, g["endless_degc"], 100.)
 		}
 	}
 	assert.Equal(t, gauges.Gauges[3]["endless_degc"], gauges.Leads["endless_degc"])
