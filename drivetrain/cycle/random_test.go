@@ -140,7 +140,7 @@ func fullPhysics(r *rand.Rand, b *drivetrain.Build) {
 }
 
 // quick is as exact as the invariants need.
-func quick() cycle.Settings { return cycle.Settings{Tolerance: 1e-7, Flight: 1e-4} }
+func quick() cycle.Settings { return cycle.Settings{Tolerance: 1e-7, Flight: 4e-5} }
 
 // each runs a check over builds on all cores.
 func each(builds []*drivetrain.Build, check func(*drivetrain.Build)) {
