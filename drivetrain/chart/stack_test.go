@@ -71,7 +71,7 @@ func TestDelaysAreGivenAsTheyAre(t *testing.T) {
 	assert.Equal(t, "sector angle at which the train stands, degrees", bottom.axis)
 	assert.Equal(t, []string{"next shot, ms"}, labels(bottom))
 	pull, free := bottom.panels[0].lines[0].xy, bottom.panels[0].lines[1].xy
-	require.Len(t, pull, 2, "the release is at 4.19 rad")
+	require.Len(t, pull, 2, "the release is at 4.43 rad")
 	require.Len(t, free, 1)
 	assert.InDelta(t, 0.5*180/math.Pi, pull[0].X, 1e-9)
 	assert.InDelta(t, 40, pull[0].Y, 1e-9)
@@ -90,7 +90,7 @@ func TestFlightsAreGivenAsTheyAre(t *testing.T) {
 	r := fired(t).Flight
 	s := flightStack(r)
 	assert.Equal(t, "time from the release, ms", s.axis)
-	assert.Equal(t, []string{"pressure, kPa", "piston travel, mm", "piston speed homewards, m/s", "pellet speed, m/s"}, labels(s))
+	assert.Equal(t, []string{"pressure, kPa", "spring force, N", "piston travel, mm", "piston speed homewards, m/s", "pellet speed, m/s"}, labels(s))
 	assert.Equal(t, []string{"cylinder and piston", "barrel and pellet"}, []string{s.legend[0].name, s.legend[1].name})
 	assert.Zero(t, s.lo)
 	require.InDelta(t, 1.03*math.Min(1e3*r.Trace.Duration(), 1.4e3*r.Summary.TimeToHome), s.hi, 1e-9)
@@ -104,8 +104,9 @@ func TestFlightsAreGivenAsTheyAre(t *testing.T) {
 		value       func(flight.Point) float64
 	}{
 		{0, 0, cylinder, func(p flight.Point) float64 { return p.Pressure / 1e3 }}, {0, 1, barrel, func(p flight.Point) float64 { return p.BarrelPressure / 1e3 }},
-		{1, 0, cylinder, func(p flight.Point) float64 { return 1e3 * max(0, p.Travel) }}, {2, 0, cylinder, func(p flight.Point) float64 { return -p.Speed }},
-		{3, 0, barrel, func(p flight.Point) float64 { return p.PelletSpeed }},
+		{1, 0, cylinder, func(p flight.Point) float64 { return p.SpringForce }},
+		{2, 0, cylinder, func(p flight.Point) float64 { return 1e3 * max(0, p.Travel) }}, {3, 0, cylinder, func(p flight.Point) float64 { return -p.Speed }},
+		{4, 0, barrel, func(p flight.Point) float64 { return p.PelletSpeed }},
 	} {
 		l := s.panels[c.panel].lines[c.line]
 		assert.Equal(t, c.style, l.style.name)
@@ -118,7 +119,7 @@ func TestFlightsAreGivenAsTheyAre(t *testing.T) {
 			}
 		}
 	}
-	home, muzzle := s.panels[1].points[0], s.panels[3].points[0]
+	home, muzzle := s.panels[2].points[0], s.panels[4].points[0]
 	assert.InDelta(t, 1e3*r.Summary.TimeToHome, home.x, 1e-9)
 	assert.InDelta(t, 1e3*r.Build.Piston.Clear, home.y, 1e-9)
 	assert.Equal(t, fmt.Sprintf("clear, %.2f ms", 1e3*r.Summary.TimeToHome), home.name)
@@ -293,24 +294,46 @@ func TestComparedCyclesAreGivenAsTheyAre(t *testing.T) {
 }
 
 // The right scale of a cycle's picture shows the spring's force beside the travel, and
-// what it is labelled with stands where the left scale has that travel.
+// what it is labelled with stands where the left scale has that travel. In flight it
+// does so only of a spring without waves, and its name says that.
 func TestRightScaleIsTheSpringsForce(t *testing.T) {
-	r := fired(t, "piston.spacer=2 mm")
+	for _, c := range []struct {
+		waves, label string
+		flight       bool // whether the scale holds there
+	}{{"true", "spring force in the pull, N", false}, {"false", "spring force, N", true}} {
+		t.Run("waves "+c.waves, func(t *testing.T) {
+			rightScale(t, fired(t, "piston.spacer=2 mm", "spring.waves="+c.waves), c.label, c.flight)
+		})
+	}
+}
+
+func rightScale(t *testing.T, r *cycle.Result, label string, flight bool) {
 	s := cycleStack(r, OverTime)
 	assert.Equal(t, []string{"current, A", "pack voltage, V", "motor speed, 1000 rpm", "piston travel, mm"}, labels(s))
 	right := s.panels[3].right
 	require.NotNil(t, right)
-	assert.Equal(t, "spring force, N", right.label)
-	seen := 0
-	for _, p := range r.Steady.Sample(200) {
+	assert.Equal(t, label, right.label)
+	pull, flown, off := 0, 0, 0.
+	for _, p := range r.Steady.Sample(400) {
 		if math.IsNaN(p.SpringForce) {
+			continue
+		}
+		if !math.IsNaN(p.Pressure) {
+			flown++
+			off = math.Max(off, math.Abs(p.SpringForce-right.of(1e3*p.Travel)))
 			continue
 		}
 		assert.InDelta(t, p.SpringForce, right.of(1e3*p.Travel), 1e-6)
 		assert.InDelta(t, 1e3*p.Travel, right.left(p.SpringForce), 1e-6)
-		seen++
+		pull++
 	}
-	assert.Greater(t, seen, 100)
+	assert.Greater(t, pull, 200)
+	assert.Greater(t, flown, 80)
+	if flight {
+		assert.Less(t, off, 1e-6)
+	} else {
+		assert.Greater(t, off, 10., "the waves' forces are others")
+	}
 	for _, p := range s.panels[:3] {
 		assert.Nil(t, p.right)
 	}
