@@ -136,8 +136,19 @@ func (b *Build) ReleaseAngleByTeeth() float64 {
 }
 
 // Validate reports every field that can't be used, in the names of the build
-// file.
+// file; what only several parts can have wrong once each of them is sound.
 func (b *Build) Validate() error {
+	if err := b.ValidateParts(); err != nil {
+		return err
+	}
+	var c quantity.Check
+	b.validateTogether(&c)
+	return c.Err()
+}
+
+// ValidateParts reports every field that can't be used, whatever the other parts
+// are, in the names of the build file.
+func (b *Build) ValidateParts() error {
 	var c quantity.Check
 	c.Part("motor", b.Motor.Validate())
 	c.Part("battery", b.Battery.Validate())
@@ -160,9 +171,6 @@ func (b *Build) Validate() error {
 		c.Part("tappet", b.Tappet.Validate())
 	}
 	c.Part("ambient", b.Ambient.Validate())
-	if c.Err() == nil {
-		b.validateTogether(&c)
-	}
 	return c.Err()
 }
 

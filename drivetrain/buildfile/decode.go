@@ -304,7 +304,8 @@ func (d *decoder) known(key string, below bool) bool {
 
 // validate puts places to the faults that the parts find. Those of assumed values
 // count only where there are no others, from which they may follow; those of values
-// that are not there, or could not be read, only where all could be read.
+// that are not there, or could not be read, only where all could be read; so do those
+// of parts that don't go together, since what is missing may be what holds them.
 func (d *decoder) validate() {
 	var assumed Faults
 	unread := len(d.faults) > 0
@@ -325,7 +326,11 @@ func (d *decoder) validate() {
 			d.fault(place, path, "%s%s", f.Text, d.thousands(path, f.Text))
 		}
 	}
-	report("", d.doc.Build.Validate())
+	if unread {
+		report("", d.doc.Build.ValidateParts())
+	} else {
+		report("", d.doc.Build.Validate())
+	}
 	report("target", d.doc.Target.Validate())
 	if len(d.faults) == 0 {
 		d.faults = assumed

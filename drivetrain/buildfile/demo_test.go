@@ -45,12 +45,13 @@ func demoBuild() *drivetrain.Build {
 				Brush: motor.Brush{Drop: 0.30, Arc: math.Pi / 12, Limit: 403.15},
 			},
 			Armature: motor.Armature{
-				Slots: 3, Turns: 28, Wire: 0.00065, Strands: 1, RotorDiameter: 0.0152, StackLength: 0.022,
+				Slots: 3, Turns: 25, Wire: 0.00068, Strands: 1, RotorDiameter: 0.0152, StackLength: 0.022,
 				SlotOpening: 0.002, ToothWidth: 0.0044, Saturation: 1.8, Stacking: 0.95, MeanTurn: 0.076,
 				SlotArea: 45e-6, Inertia: 12e-7,
 			},
-			Drag: motor.Drag{Constant: 0.0035, Viscous: 2e-6},
-			Heat: motor.Heat{Winding: 12, Can: 55, WindingToCan: 3.5, CanToAmbient: 15, Limit: 428.15},
+			Drag:        motor.Drag{Constant: 0.0035, Viscous: 2e-6},
+			Heat:        motor.Heat{Winding: 12, Can: 55, WindingToCan: 3.5, CanToAmbient: 15, Limit: 428.15},
+			Commutation: motor.DerivedCommutation,
 		},
 		Battery: battery.Pack{
 			Chemistry: battery.LithiumPolymer, Series: 2, Parallel: 1, Capacity: 4680, Resistance: 0.009,
@@ -76,9 +77,9 @@ func demoBuild() *drivetrain.Build {
 			}},
 			Fuse: &harness.Fuse{Rating: 25, Melting: 600},
 		},
-		Gears: drivetrain.Gears{Ratio: 10.44, Efficiency: 0.80, Inertia: 30e-7},
+		Gears: drivetrain.Gears{Ratio: 11.3, Efficiency: 0.80, Inertia: 30e-7},
 		Sector: drivetrain.Sector{
-			Module: 0.001, Teeth: 16, FullTeeth: 24, Lobes: 1,
+			Module: 0.001, Teeth: 16, FullTeeth: 24, Removed: 1, Lobes: 1,
 			PressureAngle: math.Pi / 9, Addendum: 1, FaceWidth: 0.006,
 		},
 		Rack: &drivetrain.Rack{
@@ -87,12 +88,12 @@ func demoBuild() *drivetrain.Build {
 			TakenDown: []drivetrain.TakenDown{{Tooth: 2, Depth: 0.00225}},
 		},
 		Pads:     []float64{0.0005, 0.001, 0.0015, 0.002, 0.003},
-		Piston:   drivetrain.Piston{Mass: 0.026, Drag: 5, Clear: 0.0025},
-		Spring:   drivetrain.Spring{Rate: 680, Preload: 0.045, Mass: 0.018},
-		Cylinder: drivetrain.Cylinder{Bore: 0.0238, DeadVolume: 1e-6, Port: 0.036, PortArea: 20e-6, Nozzle: 0.0048, Discharge: 0.8, SealLeak: 1e-6},
-		Barrel:   drivetrain.Barrel{Bore: 0.00605, Length: 0.370, BreechVolume: 0.25e-6, ClearanceDischarge: 0.8},
+		Piston:   drivetrain.Piston{Mass: 0.026, Drag: 3, DragPull: 3, SealArea: 9e-6, Clear: 0.0025},
+		Spring:   drivetrain.Spring{Rate: 720, Preload: 0.045, Mass: 0.018, Waves: true},
+		Cylinder: drivetrain.Cylinder{Bore: 0.0238, DeadVolume: 1e-6, Port: 0.036, PortArea: 20e-6, Nozzle: 0.0048, Discharge: 0.8, SealLeak: 0.05e-6, WallHeat: 1},
+		Barrel:   drivetrain.Barrel{Bore: 0.00605, Length: 0.370, BreechVolume: 0.25e-6, ClearanceDischarge: 0.8, Air: drivetrain.MovingAir, WallHeat: 1},
 		Pellet:   drivetrain.Pellet{Mass: 0.0002, Diameter: 0.00595, HopForce: 1, HopLength: 0.010, BarrelDrag: 0.02},
-		Trigger:  drivetrain.Trigger{Mode: drivetrain.Automatic, Cutoff: 25 * math.Pi / 18},
+		Trigger:  drivetrain.Trigger{Mode: drivetrain.Automatic, Cutoff: 262 * math.Pi / 180},
 		Ambient:  drivetrain.Ambient{Temperature: 293.15, Pressure: 101325},
 	}
 }

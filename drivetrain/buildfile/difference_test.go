@@ -11,14 +11,14 @@ import (
 )
 
 func TestDifferences(t *testing.T) {
-	demo := demoWith(t)
-	assert.Empty(t, buildfile.Differences(demo, demoWith(t)))
-	assert.Empty(t, buildfile.Differences(demo, demoWith(t, "name=Another", "target.rate_of_fire.min=30 /s")), "name and target are no parts")
-	assert.Empty(t, buildfile.Differences(demo, demoWith(t, "motor.armature.wire=650 um", "battery.cutoff=3.0 V")), "the same in other units, or said in place of assumed")
+	rifle := rifleWith(t)
+	assert.Empty(t, buildfile.Differences(rifle, rifleWith(t)))
+	assert.Empty(t, buildfile.Differences(rifle, rifleWith(t, "name=Another", "target.rate_of_fire.min=30 /s")), "name and target are no parts")
+	assert.Empty(t, buildfile.Differences(rifle, rifleWith(t, "motor.armature.wire=650 um", "battery.cutoff=3.0 V")), "the same in other units, or said in place of assumed")
 
-	got := buildfile.Differences(demo,
-		demoWith(t, "harness.switch.contacts={material: silver, force: 2 N}", "pellet.mass=0.20 g ± 2 %"),
-		demoWith(t, "harness.connectors.2={resistance: 1 mohm}", "motor.armature.turns=22"))
+	got := buildfile.Differences(rifle,
+		rifleWith(t, "harness.switch.contacts={material: silver, force: 2 N}", "pellet.mass=0.20 g ± 2 %"),
+		rifleWith(t, "harness.connectors.2={resistance: 1 mohm}", "motor.armature.turns=22"))
 	cells := map[string][]buildfile.Cell{}
 	var order []string
 	for _, d := range got {
@@ -47,7 +47,7 @@ func TestDifferences(t *testing.T) {
 	}
 	assert.Equal(t, schema, without, "in the order of the schema")
 	require.Empty(t, buildfile.Differences())
-	require.Empty(t, buildfile.Differences(demo))
+	require.Empty(t, buildfile.Differences(rifle))
 }
 
 func ExampleDifferences() {
@@ -65,6 +65,6 @@ func ExampleDifferences() {
 		fmt.Printf("%s: %s, %s\n", d.Path, d.Cells[0].Text, d.Cells[1].Text)
 	}
 	// Output:
-	// motor.armature.turns: 28, 22
-	// motor.armature.wire: 0.65 mm, 0.75 mm
+	// motor.armature.turns: 25, 22
+	// motor.armature.wire: 0.68 mm, 0.75 mm
 }

@@ -13,6 +13,8 @@ type Leaf struct {
 	// Quantity tells whether the value is a number; Kind is its kind then.
 	Quantity bool
 	Kind     quantity.Kind
+	// Alias is the word that may stand in a number's place, "": none.
+	Alias string
 	// Words is what the value may be, where it is one of several words.
 	Words []string
 	// Required tells whether the key must stand in its mapping.
@@ -31,7 +33,7 @@ func leaves(s *spec, path string, all []Leaf) []Leaf {
 			words = []string{"true", "false"}
 		}
 		return append(all, Leaf{
-			Path: path, Quantity: s.put != nil, Kind: s.kind, Words: words,
+			Path: path, Quantity: s.put != nil, Kind: s.kind, Alias: s.alias, Words: words,
 			Required: s.required, Assumed: s.fill != nil,
 		})
 	}

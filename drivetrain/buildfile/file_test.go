@@ -27,10 +27,10 @@ func refused(t *testing.T, path, want, reason string) {
 func TestFiles(t *testing.T) {
 	dir := t.TempDir()
 	good := filepath.Join(dir, "good.yaml")
-	require.NoError(t, os.WriteFile(good, []byte(buildfile.DemoText()), 0o600))
+	require.NoError(t, os.WriteFile(good, []byte(rifleText), 0o600))
 	b, err := buildfile.Load(good)
 	require.NoError(t, err)
-	assert.Equal(t, buildfile.Demo(), b)
+	assert.Equal(t, rifleBuild(t), b)
 	d, err := buildfile.Read(good, "spring.rate=700 N/m")
 	require.NoError(t, err)
 	assert.Equal(t, 700., d.Build.Spring.Rate)
@@ -47,7 +47,7 @@ func TestFiles(t *testing.T) {
 func TestSave(t *testing.T) {
 	dir := t.TempDir()
 	path := filepath.Join(dir, "rifle.yaml")
-	d := demoWith(t, "spring.rate=700 N/m")
+	d := rifleWith(t, "spring.rate=700 N/m")
 	replaced, err := d.Save(path)
 	require.NoError(t, err)
 	assert.False(t, replaced)
@@ -58,7 +58,7 @@ func TestSave(t *testing.T) {
 
 	text, err := os.ReadFile(path)
 	require.NoError(t, err)
-	assert.Equal(t, strings.Replace(buildfile.DemoText(), "680 N/m", "720 N/m", 1), string(text))
+	assert.Equal(t, strings.Replace(rifleText, "680 N/m", "720 N/m", 1), string(text))
 	b, err := buildfile.Load(path)
 	require.NoError(t, err)
 	assert.Equal(t, d.Build, b)
@@ -76,7 +76,7 @@ func names(t *testing.T, dir string) (all []string) {
 
 func TestSaveRefuses(t *testing.T) {
 	dir := t.TempDir()
-	d := demoWith(t)
+	d := rifleWith(t)
 	_, err := d.Save(filepath.Join(dir, "none", "rifle.yaml"))
 	assert.ErrorIs(t, err, os.ErrNotExist)
 	_, err = d.Save(dir)

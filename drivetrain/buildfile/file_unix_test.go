@@ -18,13 +18,13 @@ import (
 func TestLinksPipesAndDevices(t *testing.T) {
 	dir := t.TempDir()
 	in := func(name string) string { return filepath.Join(dir, name) }
-	require.NoError(t, os.WriteFile(in("good.yaml"), []byte(buildfile.DemoText()), 0o600))
+	require.NoError(t, os.WriteFile(in("good.yaml"), []byte(rifleText), 0o600))
 	require.NoError(t, os.Symlink(in("good.yaml"), in("link.yaml")))
 	require.NoError(t, os.Symlink(in("loop.yaml"), in("loop.yaml")))
 	require.NoError(t, syscall.Mkfifo(in("pipe.yaml"), 0o600))
 	b, err := buildfile.Load(in("link.yaml"))
 	require.NoError(t, err, "links are followed")
-	assert.Equal(t, buildfile.Demo(), b)
+	assert.Equal(t, rifleBuild(t), b)
 	refused(t, in("loop.yaml"), "can't be read: too many levels of symbolic links", "unreadable even for the superuser")
 	refused(t, in("good.yaml")+"/x", "can't be read: not a directory", "")
 	refused(t, in("pipe.yaml"), "is no regular file", "reading it would never end")
@@ -37,7 +37,7 @@ func TestSaveFailureKeepsTheOldFile(t *testing.T) {
 	dir := t.TempDir()
 	path := filepath.Join(dir, strings.Repeat("n", 250))
 	require.NoError(t, os.WriteFile(path, []byte("old\n"), 0o600))
-	_, err := demoWith(t).Save(path)
+	_, err := rifleWith(t).Save(path)
 	require.ErrorIs(t, err, syscall.ENAMETOOLONG)
 	text, err := os.ReadFile(path)
 	require.NoError(t, err)
@@ -52,9 +52,9 @@ func TestSaveFailureKeepsTheOldFile(t *testing.T) {
 	require.NoError(t, os.Chmod(closed, 0o500))
 	defer os.Chmod(closed, 0o700)
 	want := "old\n"
-	if _, err = demoWith(t).Save(kept); err == nil {
+	if _, err = rifleWith(t).Save(kept); err == nil {
 		require.Zero(t, os.Geteuid(), "only the superuser may write here")
-		want = buildfile.DemoText()
+		want = rifleText
 	}
 	text, err = os.ReadFile(kept)
 	require.NoError(t, err)

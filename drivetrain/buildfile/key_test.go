@@ -13,14 +13,8 @@ import (
 	"example.org/ampstroke/drivetrain"
 	"example.org/ampstroke/drivetrain/buildfile"
 	"example.org/ampstroke/drivetrain/quantity"
+	"example.org/ampstroke/motor"
 )
-
-func demoWith(t testing.TB, overrides ...string) *buildfile.Document {
-	t.Helper()
-	d, err := buildfile.DemoDocument(overrides...)
-	require.NoError(t, err)
-	return d
-}
 
 // requiredKeys are those of the demo without a default.
 var requiredKeys = []string{
@@ -49,7 +43,7 @@ func TestRequiredKeys(t *testing.T) {
 	}
 	for _, section := range []string{"motor", "motor.stator", "motor.stator.magnet", "motor.armature", "battery", "harness", "harness.lead", "sector", "piston", "cylinder", "barrel", "pellet"} {
 		t.Run(section, func(t *testing.T) {
-			_, err := buildfile.DemoDocument(section + "=")
+			_, err := rifleDocument(section + "=")
 			require.Error(t, err)
 			screenful(t, err)
 			assert.Contains(t, err.Error(), ": "+section)
@@ -69,7 +63,7 @@ func TestOneOfTwoIsRequired(t *testing.T) {
 		{"spring.preload", "spring.free_length, spring.installed_length"},
 	} {
 		t.Run(c.key, func(t *testing.T) {
-			_, err := buildfile.DemoDocument(c.key + "=")
+			_, err := rifleDocument(c.key + "=")
 			require.ErrorContains(t, err, ": "+c.key, "the key")
 			require.ErrorContains(t, err, "missing; wanted it, or "+c.other, "what may stand for it")
 			assert.Len(t, strings.Split(err.Error(), "\n"), 1)
@@ -78,7 +72,7 @@ func TestOneOfTwoIsRequired(t *testing.T) {
 }
 
 func TestOptionalKeysMayGo(t *testing.T) {
-	d := demoWith(t)
+	d := rifleWith(t)
 	for _, leaf := range buildfile.Leaves() {
 		if _, found := d.Position(leaf.Path); !found || leaf.Required || isAlternative(leaf.Path) {
 			continue
@@ -147,7 +141,7 @@ func TestNonsenseIsRefusedAtEveryKey(t *testing.T) {
 }
 
 func TestNonsenseInTheFile(t *testing.T) {
-	d, err := buildfile.Parse("b.yaml", []byte(buildfile.DemoText()))
+	d, err := buildfile.Parse("b.yaml", []byte(rifleText))
 	require.NoError(t, err)
 	seen := 0
 	for _, leaf := range buildfile.Leaves() {
@@ -168,14 +162,14 @@ func TestNonsenseInTheFile(t *testing.T) {
 			require.NotContains(t, err.Error(), "\n", "one mistake, one fault")
 		}
 	}
-	assert.Greater(t, seen, 90, "the demo has so many keys")
+	assert.Greater(t, seen, 90, "the rifle has so many keys")
 }
 
-// pairs are the keys of which one is given: in the demo's text, as
+// pairs are the keys of which one is given: in the rifle's text, as
 // overrides, and how a build shows that it has the other.
 var pairs = []struct {
-	key, other string   // of which one stands in the demo, and the other
-	text       string   // of the demo beside which the other is put
+	key, other string   // of which one stands in the rifle, and the other
+	text       string   // of the rifle beside which the other is put
 	beside     string   // the other
 	set        []string // overrides that give the other
 	back       string   // override that gives the first again
@@ -215,7 +209,7 @@ func TestAlternatives(t *testing.T) {
 			require.ErrorContains(t, err, ": "+c.key+": stands beside "+c.other+" (b.yaml:", "in whichever order")
 			assert.Len(t, strings.Split(err.Error(), "\n"), 1)
 
-			d := demoWith(t, c.set...)
+			d := rifleWith(t, c.set...)
 			first, other := c.has(d.Build)
 			assert.False(t, first)
 			assert.True(t, other)
@@ -266,6 +260,9 @@ func TestOverrides(t *testing.T) {
 		{"last wins", []string{"spring.rate=2400 N/m", "spring.rate=900 N/m"}, func(t *testing.T, b *drivetrain.Build) { assert.Equal(t, 900., b.Spring.Rate) }},
 		{"equals sign in a name", []string{"name=a=b"}, func(t *testing.T, b *drivetrain.Build) { assert.Equal(t, "a=b", b.Name) }},
 		{"word", []string{"trigger.mode=single"}, func(t *testing.T, b *drivetrain.Build) { assert.Equal(t, drivetrain.Single, b.Trigger.Mode) }},
+		{"word in a number's place", []string{"motor.commutation=20 %", "motor.commutation=auto"}, func(t *testing.T, b *drivetrain.Build) {
+			assert.EqualValues(t, motor.DerivedCommutation, b.Motor.Commutation)
+		}},
 		{"flag", []string{"harness.switch.mosfet.active_braking=true"}, func(t *testing.T, b *drivetrain.Build) { assert.True(t, b.Harness.Switch.MOSFET.ActiveBraking) }},
 		{"key taken away", []string{"cylinder.port="}, func(t *testing.T, b *drivetrain.Build) {
 			assert.Zero(t, b.Cylinder.Port)
@@ -275,7 +272,7 @@ func TestOverrides(t *testing.T) {
 			assert.Nil(t, b.Harness.Fuse)
 			assert.Nil(t, b.Rack)
 		}},
-		{"key that is not there", []string{"tappet=", "gears.churning="}, func(t *testing.T, b *drivetrain.Build) { assert.Equal(t, buildfile.Demo(), b) }},
+		{"key that is not there", []string{"tappet=", "gears.churning="}, func(t *testing.T, b *drivetrain.Build) { assert.Equal(t, rifleBuild(t), b) }},
 		{"replaced member", []string{"harness.connectors.0.resistance=1 mohm"}, func(t *testing.T, b *drivetrain.Build) {
 			require.Len(t, b.Harness.Connectors, 2)
 			assert.Equal(t, 0.001, b.Harness.Connectors[0].Resistance)
@@ -317,7 +314,7 @@ func TestOverrides(t *testing.T) {
 		}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			d := demoWith(t, c.overrides...)
+			d := rifleWith(t, c.overrides...)
 			c.check(t, d.Build)
 			rereads(t, d)
 		})
@@ -365,17 +362,17 @@ func TestOverridesRefused(t *testing.T) {
 		{"too long to show", "name=" + strings.Repeat("ä", 200), "--set name=" + strings.Repeat("ä", 55) + "…: name: has 400 bytes"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			_, err := buildfile.DemoDocument(c.override)
+			_, err := rifleDocument(c.override)
 			require.ErrorContains(t, err, c.want)
 			screenful(t, err)
 		})
 	}
-	_, err := buildfile.DemoDocument("motor.armature.turn=22", "pads=1", "x")
+	_, err := rifleDocument("motor.armature.turn=22", "pads=1", "x")
 	assert.Len(t, err, 2, "all that can't be put in is reported; what could is not looked at yet")
 }
 
 func TestTolerances(t *testing.T) {
-	d := demoWith(t, "spring.rate=680 ± 20 N/m", "piston.mass=26 g +/- 2 %", "harness.connectors.1.resistance=0.8 mohm ± 0.1 mohm", "pads.0=0.5 mm ± 0.05 mm", "pellet.mass=0.2 g ± 0 g", "motor.armature.wire=22 AWG ± 1 %")
+	d := rifleWith(t, "spring.rate=680 ± 20 N/m", "piston.mass=26 g +/- 2 %", "harness.connectors.1.resistance=0.8 mohm ± 0.1 mohm", "pads.0=0.5 mm ± 0.05 mm", "pellet.mass=0.2 g ± 0 g", "motor.armature.wire=22 AWG ± 1 %")
 	require.Len(t, d.Tolerances, 5, "a tolerance of zero is none")
 	for key, want := range map[string]float64{
 		"spring.rate": 20, "piston.mass": 0.52e-3, "harness.connectors.1.resistance": 0.1e-3, "pads.0": 0.05e-3, "motor.armature.wire": 0.006438e-3,
@@ -448,7 +445,7 @@ func TestAssumed(t *testing.T) {
 		}
 		require.True(t, is, "%s is neither given, nor assumed, nor known to be absent", leaf.Path)
 		want = append(want, leaf.Path)
-		if leaf.Quantity && a.Text != "auto" {
+		if leaf.Quantity && (leaf.Alias == "" || a.Text != leaf.Alias) {
 			_, err := quantity.Parse(a.Text, leaf.Kind)
 			assert.NoError(t, err, "%s: the text has its unit", leaf.Path)
 		}
@@ -472,16 +469,16 @@ func TestAssumed(t *testing.T) {
 		"motor.heat.winding": "12 J/K", "motor.heat.can": "55 J/K", "motor.heat.winding_to_can": "3.5 K/W", "motor.heat.can_to_ambient": "15 K/W",
 		"battery.parallel": "1", "battery.state_of_charge": "100 %", "harness.switch.mosfet.drift": "0.5 %/K", "gears.efficiency": "80 %", "gears.inertia": "30 g cm2", "sector.lobes": "1",
 		"piston.drag": "5 N", "piston.clear": "2.5 mm", "piston.spacer": "0 mm", "spring.mass": "18 g", "cylinder.dead_volume": "1 cm3", "cylinder.nozzle": "4.8 mm", "cylinder.discharge": "0.8",
-		"cylinder.seal_leak": "0.05 mm2", "barrel.breech_volume": "0.25 cm3", "barrel.clearance_discharge": "0.8",
-		"piston.drag_pull": "5 N", "piston.seal_area": "0 mm2", "spring.waves": "true", "cylinder.wall_heat": "1", "barrel.air": "moving", "barrel.wall_heat": "1",
+		"cylinder.seal_leak": "0.05 mm2", "cylinder.wall_heat": "1", "barrel.breech_volume": "0.25 cm3", "barrel.clearance_discharge": "0.8", "barrel.air": "moving", "barrel.wall_heat": "1",
+		"piston.drag_pull": "5 N", "piston.seal_area": "0 mm2", "spring.waves": "true",
 		"pellet.diameter": "5.95 mm", "pellet.hop_force": "1 N", "pellet.hop_length": "10 mm", "pellet.barrel_drag": "0.02 N",
 	} {
 		assert.Equal(t, text, assumed[path].Text, path)
 		delete(left, path)
 	}
 	assert.Empty(t, left, "every default is held against its text")
-	assert.Empty(t, slices.DeleteFunc(demoWith(t).Assumed(), func(a buildfile.Assumption) bool {
-		return assumed[a.Path] == a || a.Path == "harness.connectors.1.limit" || strings.HasPrefix(a.Path, "harness.connectors.1.heat") || strings.HasPrefix(a.Path, "rack.") || a.Path == "harness.lead.limit" || a.Path == "piston.drag_pull"
+	assert.Empty(t, slices.DeleteFunc(rifleWith(t).Assumed(), func(a buildfile.Assumption) bool {
+		return assumed[a.Path] == a || a.Path == "harness.connectors.1.limit" || strings.HasPrefix(a.Path, "harness.connectors.1.heat") || strings.HasPrefix(a.Path, "rack.") || a.Path == "harness.lead.limit"
 	}))
 }
 
@@ -510,7 +507,7 @@ func TestAssumedElsewhere(t *testing.T) {
 }
 
 func TestPosition(t *testing.T) {
-	d, err := buildfile.Read("demo.yaml")
+	d, err := buildfile.Read("testdata/rifle.yaml")
 	require.NoError(t, err)
 	for _, c := range []struct {
 		path   string
@@ -536,7 +533,7 @@ func TestPosition(t *testing.T) {
 	} {
 		t.Run(c.path, func(t *testing.T) {
 			place, found := d.Position(c.path)
-			assert.Equal(t, buildfile.Place{File: "demo.yaml", Line: c.line, Column: c.column}, place, c.reason)
+			assert.Equal(t, buildfile.Place{File: "testdata/rifle.yaml", Line: c.line, Column: c.column}, place, c.reason)
 			assert.Equal(t, c.found, found)
 		})
 	}

@@ -3,7 +3,6 @@ package buildfile_test
 import (
 	"fmt"
 	"math"
-	"os"
 	"strings"
 	"testing"
 
@@ -15,80 +14,56 @@ import (
 	"example.org/ampstroke/motor"
 )
 
-// people is a build file that stays as it is, whatever becomes of the demo.
-func people(t testing.TB) string {
-	t.Helper()
-	text, err := os.ReadFile("testdata/people.yaml")
-	require.NoError(t, err)
-	return string(text)
-}
-
-// peoples returns that file with one thing replaced, which must be there.
-func peoples(t testing.TB, old, with string) string {
-	t.Helper()
-	text := people(t)
-	require.Equal(t, 1, strings.Count(text, old), "the file has %q once", old)
-	return strings.Replace(text, old, with, 1)
-}
-
-// peopleWith is that file's document with overrides.
-func peopleWith(t testing.TB, overrides ...string) *buildfile.Document {
-	t.Helper()
-	d, err := buildfile.Parse("people.yaml", []byte(people(t)), overrides...)
-	require.NoError(t, err)
-	return d
-}
-
 // One mistake that people make, one fault.
 func TestOneFaultAsPeopleWrite(t *testing.T) {
 	const point = "write a number with a decimal point and without separators, such as "
 	for _, c := range []struct {
 		name, text, want string
 	}{
-		{"comma in braces", peoples(t, "mass: 26 g", "mass: 0,20 g"), `b.yaml:49:16: piston.mass: "0,20 g": ` + point + "26 g"},
-		{"comma at the end of braces", peoples(t, "spacer: 0 mm}", "spacer: 0,5 mm}"), `b.yaml:49:56: piston.spacer: "0,5 mm": ` + point + "350 mm"},
-		{"comma and tolerance in braces", peoples(t, "mass: 26 g", "mass: 0,20 g ± 0,01 g"), `b.yaml:49:16: piston.mass: "0,20 g ± 0,01 g": ` + point + "26 g"},
-		{"negative comma in braces", peoples(t, "drift: -0.12 %/K", "drift: -0,12 %/K"), `b.yaml:9:40: motor.stator.magnet.drift: "-0,12 %/K": ` + point + "-0.12 %/K"},
-		{"comma without unit in braces", peoples(t, "ratio: 10.44", "ratio: 10,44"), `b.yaml:45:16: gears.ratio: "10,44": ` + point + "10.44 or 18:1"},
-		{"comma of a count in braces", peoples(t, "lobes: 1", "lobes: 1,0"), `b.yaml:46:72: sector.lobes: "1,0": ` + point + "28"},
-		{"comma in a word", peoples(t, "mode: automatic", "mode: 1,2"), `b.yaml:54:17: trigger.mode: found "1,2"; wanted one of automatic, single`},
-		{"comma for a mapping", peoples(t, "lead: {gauge: 16 AWG, length: 600 mm, insulation: silicone}", "lead: 1,5 mm2"), `b.yaml:39:9: harness.lead: found "1,5 mm2"; wanted a mapping with gauge, area, length, insulation, wall, emissivity, limit`},
-		{"comma in a block", peoples(t, "capacity: 1300 mAh", "capacity: 1,3 Ah"), `b.yaml:34:13: battery.capacity: "1,3 Ah": ` + point + "1300 mAh"},
-		{"comma in brackets", peoples(t, "[0.5 mm, 1.0 mm,", "[0,5 mm, 1.0 mm,"), `b.yaml:48:8: pads.0: "0,5 mm": ` + point + "350 mm"},
-		{"comma in the last of brackets", peoples(t, "3.0 mm]", "3,0 mm]"), `b.yaml:48:40: pads.4: "3,0 mm": ` + point + "350 mm"},
-		{"comma in a pair", peoples(t, "chemistry: lithium-polymer", "chemistry: custom\n  ocv: [[0 %, 3,0 V], [100 %, 4 V]]"), `b.yaml:32:15: battery.ocv.0: "3,0 V": ` + point + "0.30 V"},
-		{"commas in a pair", peoples(t, "chemistry: lithium-polymer", "chemistry: custom\n  ocv: [[0 %, 3 V], [99,9 %, 4,0 V]]"), `b.yaml:32:22: battery.ocv.1: "99,9 %": ` + point + "12 %"},
+		{"comma in braces", changed(t, "mass: 26 g", "mass: 0,20 g"), `b.yaml:49:16: piston.mass: "0,20 g": ` + point + "26 g"},
+		{"comma at the end of braces", changed(t, "spacer: 0 mm}", "spacer: 0,5 mm}"), `b.yaml:49:56: piston.spacer: "0,5 mm": ` + point + "350 mm"},
+		{"comma and tolerance in braces", changed(t, "mass: 26 g", "mass: 0,20 g ± 0,01 g"), `b.yaml:49:16: piston.mass: "0,20 g ± 0,01 g": ` + point + "26 g"},
+		{"negative comma in braces", changed(t, "drift: -0.12 %/K", "drift: -0,12 %/K"), `b.yaml:9:40: motor.stator.magnet.drift: "-0,12 %/K": ` + point + "-0.12 %/K"},
+		{"comma without unit in braces", changed(t, "ratio: 10.44", "ratio: 10,44"), `b.yaml:45:16: gears.ratio: "10,44": ` + point + "10.44 or 18:1"},
+		{"comma of a count in braces", changed(t, "lobes: 1", "lobes: 1,0"), `b.yaml:46:72: sector.lobes: "1,0": ` + point + "28"},
+		{"comma in a word", changed(t, "mode: automatic", "mode: 1,2"), `b.yaml:54:17: trigger.mode: found "1,2"; wanted one of automatic, single`},
+		{"comma for a mapping", changed(t, "lead: {gauge: 16 AWG, length: 600 mm, insulation: silicone}", "lead: 1,5 mm2"), `b.yaml:39:9: harness.lead: found "1,5 mm2"; wanted a mapping with gauge, area, length, insulation, wall, emissivity, limit`},
+		{"comma in a block", changed(t, "capacity: 1300 mAh", "capacity: 1,3 Ah"), `b.yaml:34:13: battery.capacity: "1,3 Ah": ` + point + "1300 mAh"},
+		{"comma in brackets", changed(t, "[0.5 mm, 1.0 mm,", "[0,5 mm, 1.0 mm,"), `b.yaml:48:8: pads.0: "0,5 mm": ` + point + "350 mm"},
+		{"comma in the last of brackets", changed(t, "3.0 mm]", "3,0 mm]"), `b.yaml:48:40: pads.4: "3,0 mm": ` + point + "350 mm"},
+		{"comma in a pair", changed(t, "chemistry: lithium-polymer", "chemistry: custom\n  ocv: [[0 %, 3,0 V], [100 %, 4 V]]"), `b.yaml:32:15: battery.ocv.0: "3,0 V": ` + point + "0.30 V"},
+		{"commas in a pair", changed(t, "chemistry: lithium-polymer", "chemistry: custom\n  ocv: [[0 %, 3 V], [99,9 %, 4,0 V]]"), `b.yaml:32:22: battery.ocv.1: "99,9 %": ` + point + "12 %"},
 
-		{"point of a thousand", peoples(t, "capacity: 1300 mAh", "capacity: 1.200 mAh"), `b.yaml:34:13: battery.capacity: 1.2 mAh is out of range; wanted 20 mAh to 1e+06 mAh (the point in "1.200 mAh" is a decimal point; a thousand takes none)`},
-		{"out of range without it", peoples(t, "capacity: 1300 mAh", "capacity: 1.2 mAh"), `b.yaml:34:13: battery.capacity: 1.2 mAh is out of range; wanted 20 mAh to 1e+06 mAh`},
-		{"too many turns", peoples(t, "turns: 28", "turns: 9999"), "b.yaml:16:12: motor.armature.turns: 9999 is out of range; wanted a whole number from 1 to 1000"},
+		{"point of a thousand", changed(t, "capacity: 1300 mAh", "capacity: 1.200 mAh"), `b.yaml:34:13: battery.capacity: 1.2 mAh is out of range; wanted 20 mAh to 1e+06 mAh (the point in "1.200 mAh" is a decimal point; a thousand takes none)`},
+		{"out of range without it", changed(t, "capacity: 1300 mAh", "capacity: 1.2 mAh"), `b.yaml:34:13: battery.capacity: 1.2 mAh is out of range; wanted 20 mAh to 1e+06 mAh`},
+		{"too many turns", changed(t, "turns: 28", "turns: 9999"), "b.yaml:16:12: motor.armature.turns: 9999 is out of range; wanted a whole number from 1 to 1000"},
 
-		{"no blank", peoples(t, "turns: 28", "turns:40"), "b.yaml:16:5: no blank behind the colon; wanted turns: 40"},
-		{"no blank in a section's first line", peoples(t, "slots: 3", "slots:3"), "b.yaml:15:5: no blank behind the colon; wanted slots: 3"},
-		{"no blank in a section's last line", peoples(t, "    inertia: 12 g cm2\n", "    inertia:12 g cm2\n"), "b.yaml:27:5: no blank behind the colon; wanted inertia: 12 g cm2"},
-		{"no blank at the top", peoples(t, "name: Woodland", "name:Woodland"), "b.yaml:3:1: no blank behind the colon; wanted name: Woodland club rifle"},
-		{"no blank before braces", peoples(t, "piston: {mass", "piston:{mass"), "b.yaml:49:1: no blank behind the colon; wanted piston: {mass: 26 g, drag: 5 N, clear: 2.5 mm, s…"},
-		{"no blank behind a section's only key", peoples(t, "piston: {mass: 26 g, drag: 5 N, clear: 2.5 mm, spacer: 0 mm}", "piston:\n  mass:26 g"), "b.yaml:50:3: piston: no blank behind the colon; wanted mass: 26 g"},
-		{"no blank and CR LF", strings.ReplaceAll(peoples(t, "turns: 28", "turns:40"), "\n", "\r\n"), "b.yaml:16:5: no blank behind the colon; wanted turns: 40"},
+		{"no blank", changed(t, "turns: 28", "turns:40"), "b.yaml:16:5: no blank behind the colon; wanted turns: 40"},
+		{"no blank in a section's first line", changed(t, "slots: 3", "slots:3"), "b.yaml:15:5: no blank behind the colon; wanted slots: 3"},
+		{"no blank in a section's last line", changed(t, "    inertia: 12 g cm2\n", "    inertia:12 g cm2\n"), "b.yaml:27:5: no blank behind the colon; wanted inertia: 12 g cm2"},
+		{"no blank at the top", changed(t, "name: Woodland", "name:Woodland"), "b.yaml:3:1: no blank behind the colon; wanted name: Woodland club rifle"},
+		{"no blank before braces", changed(t, "piston: {mass", "piston:{mass"), "b.yaml:49:1: no blank behind the colon; wanted piston: {mass: 26 g, drag: 5 N, clear: 2.5 mm, s…"},
+		{"no blank behind a section's only key", changed(t, "piston: {mass: 26 g, drag: 5 N, clear: 2.5 mm, spacer: 0 mm}", "piston:\n  mass:26 g"), "b.yaml:50:3: piston: no blank behind the colon; wanted mass: 26 g"},
+		{"no blank and CR LF", strings.ReplaceAll(changed(t, "turns: 28", "turns:40"), "\n", "\r\n"), "b.yaml:16:5: no blank behind the colon; wanted turns: 40"},
 
-		{"area for a gauge", peoples(t, "gauge: 16 AWG", "gauge: 1.5 mm2"), `b.yaml:39:17: harness.lead.gauge: "1.5 mm2": wanted a wire gauge, such as 16 AWG; an area goes to the key area`},
-		{"diameter for a gauge", peoples(t, "gauge: 16 AWG", "gauge: 1.5 mm"), `b.yaml:39:17: harness.lead.gauge: "1.5 mm": wanted a wire gauge, such as 16 AWG; of a diameter d, give the area π/4·d² with the key area`},
-		{"gauge for an area", peoples(t, "gauge: 16 AWG", "area: AWG 16"), `b.yaml:39:16: harness.lead.area: "AWG 16" is a wire gauge; wanted an area, such as 20 mm2; a gauge goes to the key gauge`},
-		{"area for a wire", peoples(t, "wire: 0.65 mm ", "wire: 0.33 mm2 "), `b.yaml:17:11: motor.armature.wire: "0.33 mm2" is an area; wanted a wire size, such as 0.65 mm or 22 AWG; wanted the bare diameter`},
-		{"energy for a velocity", peoples(t, "max: 400 ft/s", "max: 1.4 J"), `b.yaml:6:41: target.muzzle_velocity.max: "1.4 J" is an energy; wanted a velocity, such as 400 ft/s; an energy goes to target.muzzle_energy`},
-		{"energy for a want", peoples(t, "muzzle_velocity: {min: 385 ft/s, max: 400 ft/s}", "muzzle_velocity: 1.4 J"), `b.yaml:6:20: target.muzzle_velocity: found "1.4 J"; wanted a mapping with min, max; an energy goes to target.muzzle_energy`},
-		{"velocity for a want", peoples(t, "muzzle_velocity: {min: 385 ft/s, max: 400 ft/s}", "muzzle_velocity: 400 fps"), `b.yaml:6:20: target.muzzle_velocity: found "400 fps"; wanted a mapping with min, max`},
-		{"velocity for an energy", peoples(t, "muzzle_velocity: {min: 385 ft/s, max: 400 ft/s}", "muzzle_energy: {min: 385 fps}"), `b.yaml:6:24: target.muzzle_energy.min: "385 fps" is a velocity; wanted an energy, such as 0.9 J; a velocity goes to target.muzzle_velocity`},
-		{"turns a minute for a rate", peoples(t, "min: 20 /s", "min: 1200 rpm"), `b.yaml:5:23: target.rate_of_fire.min: "1200 rpm" is a speed of rotation; wanted a rate, such as 20 /s; rounds a minute are written 1200 1/min`},
-		{"velocity for a spring", peoples(t, "rate: 680 N/m", "rate: 120 m/s"), `b.yaml:50:16: spring.rate: "120 m/s" is a velocity; wanted a spring rate, such as 680 N/m; the velocity that a spring is sold by is no rate; press it on scales, or give wire, coil_diameter and coils`},
-		{"current for a rating", peoples(t, "discharge_rating: 25 ", "discharge_rating: 25 A "), `b.yaml:36:21: battery.discharge_rating: "25 A" has a unit; wanted a discharge rating, such as 25 or 25C; wanted the current as a multiple of the capacity`},
-		{"label of a gear set", peoples(t, "ratio: 10.44", "ratio: 100:300"), `b.yaml:45:16: gears.ratio: "100:300": wanted the turns of the motor for one of the sector, such as 18:1`},
-		{"unknown grade", peoples(t, "{remanence: 1.18 T,", "{grade: N41,"), `b.yaml:9:21: motor.stator.magnet.grade: found "N41"; wanted one of N35, N40, N42, N45, N48, N52, Y30, C8; behind an N grade may stand M, H, SH, UH or EH (of another, give remanence and coercivity)`},
+		{"area for a gauge", changed(t, "gauge: 16 AWG", "gauge: 1.5 mm2"), `b.yaml:39:17: harness.lead.gauge: "1.5 mm2": wanted a wire gauge, such as 16 AWG; an area goes to the key area`},
+		{"diameter for a gauge", changed(t, "gauge: 16 AWG", "gauge: 1.5 mm"), `b.yaml:39:17: harness.lead.gauge: "1.5 mm": wanted a wire gauge, such as 16 AWG; of a diameter d, give the area π/4·d² with the key area`},
+		{"gauge for an area", changed(t, "gauge: 16 AWG", "area: AWG 16"), `b.yaml:39:16: harness.lead.area: "AWG 16" is a wire gauge; wanted an area, such as 20 mm2; a gauge goes to the key gauge`},
+		{"area for a wire", changed(t, "wire: 0.65 mm ", "wire: 0.33 mm2 "), `b.yaml:17:11: motor.armature.wire: "0.33 mm2" is an area; wanted a wire size, such as 0.65 mm or 22 AWG; wanted the bare diameter`},
+		{"energy for a velocity", changed(t, "max: 400 ft/s", "max: 1.4 J"), `b.yaml:6:41: target.muzzle_velocity.max: "1.4 J" is an energy; wanted a velocity, such as 400 ft/s; an energy goes to target.muzzle_energy`},
+		{"energy for a want", changed(t, "muzzle_velocity: {min: 385 ft/s, max: 400 ft/s}", "muzzle_velocity: 1.4 J"), `b.yaml:6:20: target.muzzle_velocity: found "1.4 J"; wanted a mapping with min, max; an energy goes to target.muzzle_energy`},
+		{"velocity for a want", changed(t, "muzzle_velocity: {min: 385 ft/s, max: 400 ft/s}", "muzzle_velocity: 400 fps"), `b.yaml:6:20: target.muzzle_velocity: found "400 fps"; wanted a mapping with min, max`},
+		{"velocity for an energy", changed(t, "muzzle_velocity: {min: 385 ft/s, max: 400 ft/s}", "muzzle_energy: {min: 385 fps}"), `b.yaml:6:24: target.muzzle_energy.min: "385 fps" is a velocity; wanted an energy, such as 0.9 J; a velocity goes to target.muzzle_velocity`},
+		{"turns a minute for a rate", changed(t, "min: 20 /s", "min: 1200 rpm"), `b.yaml:5:23: target.rate_of_fire.min: "1200 rpm" is a speed of rotation; wanted a rate, such as 20 /s; rounds a minute are written 1200 1/min`},
+		{"velocity for a spring", changed(t, "rate: 680 N/m", "rate: 120 m/s"), `b.yaml:50:16: spring.rate: "120 m/s" is a velocity; wanted a spring rate, such as 680 N/m; the velocity that a spring is sold by is no rate; press it on scales, or give wire, coil_diameter and coils`},
+		{"current for a rating", changed(t, "discharge_rating: 25 ", "discharge_rating: 25 A "), `b.yaml:36:21: battery.discharge_rating: "25 A" has a unit; wanted a discharge rating, such as 25 or 25C; wanted the current as a multiple of the capacity`},
+		{"label of a gear set", changed(t, "ratio: 10.44", "ratio: 100:300"), `b.yaml:45:16: gears.ratio: "100:300": wanted the turns of the motor for one of the sector, such as 18:1`},
+		{"unknown grade", changed(t, "{remanence: 1.18 T,", "{grade: N41,"), `b.yaml:9:21: motor.stator.magnet.grade: found "N41"; wanted one of N35, N40, N42, N45, N48, N52, Y30, C8; behind an N grade may stand M, H, SH, UH or EH (of another, give remanence and coercivity)`},
 
-		{"battery's voltage", peoples(t, "  series: 2\n", "  series: 2\n  voltage: 7.4 V\n"), "b.yaml:33:3: battery.voltage: no such key; the voltage follows from chemistry and series, the cells in a row"},
-		{"speed constant", peoples(t, "  drag: {constant", "  kv: 2000 rpm\n  drag: {constant"), "b.yaml:28:3: motor.kv: no such key; it follows from magnets and turns; of a motor from the bench, give voltage and no_load_speed below motor.bench"},
-		{"weight", peoples(t, "mass: 18 g", "weight: 18 g"), "b.yaml:50:41: spring.weight: no such key; did you mean mass?"},
-		{"turns of a spring", peoples(t, "mass: 18 g", "turns: 30"), "b.yaml:50:41: spring.turns: no such key; did you mean coils?"},
+		{"battery's voltage", changed(t, "  series: 2\n", "  series: 2\n  voltage: 7.4 V\n"), "b.yaml:33:3: battery.voltage: no such key; the voltage follows from chemistry and series, the cells in a row"},
+		{"speed constant", changed(t, "  drag: {constant", "  kv: 2000 rpm\n  drag: {constant"), "b.yaml:28:3: motor.kv: no such key; it follows from magnets and turns; of a motor from the bench, give voltage and no_load_speed below motor.bench"},
+		{"weight", changed(t, "mass: 18 g", "weight: 18 g"), "b.yaml:50:41: spring.weight: no such key; did you mean mass?"},
+		{"turns of a spring", changed(t, "mass: 18 g", "turns: 30"), "b.yaml:50:41: spring.turns: no such key; did you mean coils?"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			_, err := buildfile.Parse("b.yaml", []byte(c.text))
@@ -100,24 +75,24 @@ func TestOneFaultAsPeopleWrite(t *testing.T) {
 // With a blank behind it, a comma is none of a number.
 func TestCommasOfYAML(t *testing.T) {
 	for _, text := range []string{"mass: 0, 20 g", `mass: 0,"20 g"`, "mass: 0,\n 20 g"} {
-		_, err := buildfile.Parse("b.yaml", []byte(peoples(t, "mass: 26 g", text)))
+		_, err := buildfile.Parse("b.yaml", []byte(changed(t, "mass: 26 g", text)))
 		assert.ErrorContains(t, err, `piston.mass: "0" is a bare number`, text)
 		assert.ErrorContains(t, err, "piston.20 g: no such key", text)
 	}
 	for _, text := range []string{"[0.5 mm,1.0 mm,", "[0.5 mm,\n1.0 mm,"} {
-		d, err := buildfile.Parse("b.yaml", []byte(peoples(t, "[0.5 mm, 1.0 mm,", text)))
+		d, err := buildfile.Parse("b.yaml", []byte(changed(t, "[0.5 mm, 1.0 mm,", text)))
 		require.NoError(t, err)
-		assert.Equal(t, peopleWith(t).Build.Pads, d.Build.Pads)
+		assert.Equal(t, rifleBuild(t).Pads, d.Build.Pads)
 	}
-	d := peopleWith(t, "battery.chemistry=custom", "battery.ocv=[[0,3.0 V],[1,4.0 V]]")
+	d := rifleWith(t, "battery.chemistry=custom", "battery.ocv=[[0,3.0 V],[1,4.0 V]]")
 	assert.Equal(t, []battery.OCVPoint{{Charge: 0, Voltage: 3}, {Charge: 1, Voltage: 4}}, d.Build.Battery.OCVTable, "bare shares")
 }
 
 // What stands wrong in the file may be put right by an override, and is written anew.
 func TestCommaPutRight(t *testing.T) {
-	d, err := buildfile.Parse("b.yaml", []byte(peoples(t, "mass: 26 g", "mass: 2,60 g")), "piston.mass=26 g")
+	d, err := buildfile.Parse("b.yaml", []byte(changed(t, "mass: 26 g", "mass: 2,60 g")), "piston.mass=26 g")
 	require.NoError(t, err)
-	assert.Equal(t, people(t), string(rereads(t, d)))
+	assert.Equal(t, rifleText, string(rereads(t, d)))
 }
 
 // A required key by another name leaves its place empty: both are said.
@@ -127,10 +102,10 @@ func TestOtherNames(t *testing.T) {
 		{"bore: 6.05 mm", "diameter: 6.05 mm", "barrel.diameter: no such key; did you mean bore?"},
 		{"chemistry:", "type:", "battery.type: no such key; did you mean chemistry?"},
 	} {
-		_, err := buildfile.Parse("b.yaml", []byte(peoples(t, c.old, c.new)))
+		_, err := buildfile.Parse("b.yaml", []byte(changed(t, c.old, c.new)))
 		assert.ErrorContains(t, err, c.want)
 	}
-	_, err := buildfile.DemoDocument("battery.voltage=7.4 V")
+	_, err := rifleDocument("battery.voltage=7.4 V")
 	assert.EqualError(t, err, "--set battery.voltage=7.4 V: battery.voltage: no such key; the voltage follows from chemistry and series, the cells in a row", "in an override as well")
 }
 
@@ -158,14 +133,14 @@ func TestSpellings(t *testing.T) {
 		"chemistry: lithium-polymer", "chemistry: LiPo", "9 mohm ", "9 mOhm ", "discharge_rating: 25 ", "discharge_rating: 25C ",
 		"16 AWG,", "AWG 16,", "ratio: 10.44", "ratio: 10.44:1", "inertia: 12 g cm2", "inertia: 12 gcm2", "inertia: 30 g cm2", "inertia: 30 g·cm²",
 		"3.5 mN m", "3.5 Nmm", "active_braking: false", "active_braking: No", "600 A2 s", "600 A²s", "101.325 kPa", "1013.25 hPa", "2 mohm,", "2 milliohm,",
-	).Replace(people(t))
+	).Replace(rifleText)
 	require.NotContains(t, text, "ft/s")
 	d, err := buildfile.Parse("b.yaml", []byte(text))
 	require.NoError(t, err)
-	assert.Equal(t, peopleWith(t).Build, d.Build)
-	demo := peopleWith(t)
-	assert.Equal(t, fmt.Sprint(demo.Target), fmt.Sprint(d.Target))
-	assert.Empty(t, buildfile.Differences(demo, d), "other spellings are no difference")
+	assert.Equal(t, rifleBuild(t), d.Build)
+	rifle := rifleWith(t)
+	assert.Equal(t, fmt.Sprint(rifle.Target), fmt.Sprint(d.Target))
+	assert.Empty(t, buildfile.Differences(rifle, d), "other spellings are no difference")
 	assert.Equal(t, text, string(rereads(t, d)), "they stay as they are")
 	require.NoError(t, d.Set("piston.mass", "27 g"))
 	assert.Equal(t, strings.Replace(text, "mass: 26 g", "mass: 27 g", 1), string(rereads(t, d)))
@@ -173,31 +148,31 @@ func TestSpellings(t *testing.T) {
 
 func TestFlags(t *testing.T) {
 	for text, want := range map[string]bool{"true": true, "True": true, "TRUE": true, "yes": true, "Yes": true, "on": true, "false": false, "False": false, "no": false, "off": false} {
-		d, err := buildfile.Parse("b.yaml", []byte(peoples(t, "active_braking: false", "active_braking: "+text)))
+		d, err := buildfile.Parse("b.yaml", []byte(changed(t, "active_braking: false", "active_braking: "+text)))
 		require.NoError(t, err, text)
 		assert.Equal(t, want, d.Build.Harness.Switch.MOSFET.ActiveBraking, text)
 		rereads(t, d)
-		assert.Len(t, buildfile.Differences(peopleWith(t), d), map[bool]int{true: 1, false: 0}[want], text)
+		assert.Len(t, buildfile.Differences(rifleWith(t), d), map[bool]int{true: 1, false: 0}[want], text)
 	}
 	for _, text := range []string{"1", "0", "y", "n", "t", "nein", `"yes"`} {
-		_, err := peopleWith(t).With("harness.switch.mosfet.active_braking=" + text)
+		_, err := rifleDocument("harness.switch.mosfet.active_braking=" + text)
 		assert.ErrorContains(t, err, "wanted true or false", text)
 	}
 }
 
 func TestChemistriesInShort(t *testing.T) {
 	for text, want := range map[string]battery.Chemistry{"lipo": battery.LithiumPolymer, "LiFePO4": battery.LithiumIronPhosphate, "NiMH": battery.NickelMetalHydride} {
-		d := peopleWith(t, "battery.chemistry="+text)
+		d := rifleWith(t, "battery.chemistry="+text)
 		assert.Equal(t, want, d.Build.Battery.Chemistry)
 		assert.Equal(t, want.Cutoff(), d.Build.Battery.Cutoff, "what follows from it follows")
 		assert.Contains(t, string(rereads(t, d)), "chemistry: "+text+"\n", "it is written back as it was given")
 	}
 }
 
-// graded is the demo with a grade in place of its magnets' figures.
+// graded is the rifle with a grade in place of its magnets' figures.
 func graded(t testing.TB, with string, overrides ...string) *buildfile.Document {
 	t.Helper()
-	text := peoples(t, "{remanence: 1.18 T, drift: -0.12 %/K, permeability: 1.05, ", "{"+with+", ")
+	text := changed(t, "{remanence: 1.18 T, drift: -0.12 %/K, permeability: 1.05, ", "{"+with+", ")
 	text = strings.Replace(text, ", coercivity: 955 kA/m", "", 1)
 	d, err := buildfile.Parse("b.yaml", []byte(text), overrides...)
 	require.NoError(t, err)
@@ -253,28 +228,28 @@ func TestGrade(t *testing.T) {
 }
 
 func TestGradeComesAndGoes(t *testing.T) {
-	d := peopleWith(t, "motor.stator.magnet.grade=N52")
-	assert.Equal(t, peopleWith(t).Build, d.Build, "given figures win")
-	d = peopleWith(t, "motor.stator.magnet.grade=N52", "motor.stator.magnet.remanence=")
+	d := rifleWith(t, "motor.stator.magnet.grade=N52")
+	assert.Equal(t, rifleBuild(t), d.Build, "given figures win")
+	d = rifleWith(t, "motor.stator.magnet.grade=N52", "motor.stator.magnet.remanence=")
 	assert.InDelta(t, 1.45, d.Build.Motor.Stator.Magnet.Remanence, 1e-12)
 	rereads(t, d)
 	n, err := d.With("motor.stator.magnet.remanence=1.18 T", "motor.stator.magnet.grade=")
 	require.NoError(t, err)
-	assert.Equal(t, peopleWith(t).Build, n.Build)
+	assert.Equal(t, rifleBuild(t), n.Build)
 	_, err = d.With("motor.stator.magnet.grade=")
 	assert.ErrorContains(t, err, "motor.stator.magnet.remanence: missing; wanted a flux density", "neither figure nor grade")
 	a, b := graded(t, "grade: N42"), graded(t, "grade: n42, remanence: 1.3 ± 0.02 T")
 	for _, d := range buildfile.Differences(a, b) {
 		assert.NotEqual(t, "motor.stator.magnet.grade", d.Path, "case is no difference")
 	}
-	assert.True(t, math.IsNaN(peopleWith(t, "motor.stator.magnet.coercivity=").Build.Motor.Demagnetisation(1, 300).Coercivity), "without a grade it stays unknown")
+	assert.True(t, math.IsNaN(rifleWith(t, "motor.stator.magnet.coercivity=").Build.Motor.Demagnetisation(1, 300).Coercivity), "without a grade it stays unknown")
 }
 
 func TestReadFrom(t *testing.T) {
-	d, err := buildfile.ReadFrom(strings.NewReader(people(t)), "standard input", "motor.armature.turns=22")
+	d, err := buildfile.ReadFrom(strings.NewReader(rifleText), "standard input", "motor.armature.turns=22")
 	require.NoError(t, err)
 	assert.Equal(t, 22, d.Build.Motor.Armature.Turns)
-	_, err = buildfile.ReadFrom(strings.NewReader(peoples(t, "turns: 28", "turns: 0")), "standard input")
+	_, err = buildfile.ReadFrom(strings.NewReader(changed(t, "turns: 28", "turns: 0")), "standard input")
 	assert.ErrorContains(t, err, "standard input:16:12: motor.armature.turns: 0 is out")
 	_, err = buildfile.ReadFrom(strings.NewReader(""), "standard input")
 	assert.EqualError(t, err, "standard input: empty; wanted a build file (see the demo in the README)")
@@ -294,11 +269,10 @@ func (endless) Read(p []byte) (int, error) {
 
 // A file at each bound is read, one beyond is refused.
 func TestBounds(t *testing.T) {
-	demo := people(t)
 	nested := func(depth int) string { // a want is two levels deep
-		return demo + "pad: " + strings.Repeat("[", depth) + strings.Repeat("]", depth) + "\n"
+		return rifleText + "pad: " + strings.Repeat("[", depth) + strings.Repeat("]", depth) + "\n"
 	}
-	marks := func(n int) string { return demo + "# " + strings.Repeat(",", n) + "\n" }
+	marks := func(n int) string { return rifleText + "# " + strings.Repeat(",", n) + "\n" }
 	have := 0
 	for have = 0; ; have++ {
 		if _, err := buildfile.Parse("b.yaml", []byte(marks(5000-have))); err == nil {
@@ -307,27 +281,27 @@ func TestBounds(t *testing.T) {
 		require.Less(t, have, 1000)
 	}
 	count := 0
-	for i, c := range demo {
-		dash := c == '-' && (demo[i+1] == ' ' || demo[i+1] == '\n')
+	for i, c := range rifleText {
+		dash := c == '-' && (rifleText[i+1] == ' ' || rifleText[i+1] == '\n')
 		if dash || strings.ContainsRune("[{,:?!&*|<>%\t", c) {
 			count++
 		}
 	}
-	assert.Equal(t, count, have, "what the demo has of its own")
+	assert.Equal(t, count, have, "what the rifle has of its own")
 	for _, c := range []struct {
 		name     string
 		at, over string
 		want     string // of the one beyond
 		fault    string // of the one at the bound; "": it is right
 	}{
-		{"bytes", demo + strings.Repeat("#", 256<<10-len(demo)), demo + strings.Repeat("#", 256<<10-len(demo)+1), "larger than 256 KiB", ""},
+		{"bytes", rifleText + strings.Repeat("#", 256<<10-len(rifleText)), rifleText + strings.Repeat("#", 256<<10-len(rifleText)+1), "larger than 256 KiB", ""},
 		{"brackets", nested(32), nested(33), "nested deeper than 32", "pad: no such key"},
 		{"indentation", indented(32), indented(33), "nested deeper than 32", "no such key"},
 		{"marks", marks(5000 - count), marks(5001 - count), "more than 5000 colons", ""},
-		{"blanks", demo + "#" + strings.Repeat(" ", 1000) + "x\n", demo + "#" + strings.Repeat(" ", 1001) + "x\n", "more than 1000 blanks in a row", ""},
-		{"name", peoples(t, "Woodland club rifle", strings.Repeat("n", 120)), peoples(t, "Woodland club rifle", strings.Repeat("n", 121)), "has 121 bytes; wanted a name of at most 120", ""},
-		{"quantity", peoples(t, "turns: 28", "turns: "+strings.Repeat("0", 98)+"28"), peoples(t, "turns: 28", "turns: "+strings.Repeat("0", 99)+"28"), "101 characters are no quantity", ""},
-		{"count", peoples(t, "turns: 28", "turns: 1000000000"), peoples(t, "turns: 28", "turns: 1000000001"), "is no count of anything in a gun", "is out of range"},
+		{"blanks", rifleText + "#" + strings.Repeat(" ", 1000) + "x\n", rifleText + "#" + strings.Repeat(" ", 1001) + "x\n", "more than 1000 blanks in a row", ""},
+		{"name", changed(t, "Woodland club rifle", strings.Repeat("n", 120)), changed(t, "Woodland club rifle", strings.Repeat("n", 121)), "has 121 bytes; wanted a name of at most 120", ""},
+		{"quantity", changed(t, "turns: 28", "turns: "+strings.Repeat("0", 98)+"28"), changed(t, "turns: 28", "turns: "+strings.Repeat("0", 99)+"28"), "101 characters are no quantity", ""},
+		{"count", changed(t, "turns: 28", "turns: 1000000000"), changed(t, "turns: 28", "turns: 1000000001"), "is no count of anything in a gun", "is out of range"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			_, err := buildfile.Parse("b.yaml", []byte(c.at))

@@ -18,14 +18,13 @@ import (
 )
 
 func TestBytesWithoutSettingsIsTheFile(t *testing.T) {
-	demo := buildfile.DemoText()
 	for name, text := range map[string]string{
-		"as it is":        demo,
-		"mark":            "\ufeff" + demo,
-		"CR LF":           strings.ReplaceAll(demo, "\n", "\r\n"),
-		"mark and CR LF":  "\ufeff" + strings.ReplaceAll(demo, "\n", "\r\n"),
-		"no end":          strings.TrimSpace(demo),
-		"blanks and ends": "\n\n" + strings.ReplaceAll(demo, "\n", "  \n") + "\n\n\n",
+		"as it is":        rifleText,
+		"mark":            "\ufeff" + rifleText,
+		"CR LF":           strings.ReplaceAll(rifleText, "\n", "\r\n"),
+		"mark and CR LF":  "\ufeff" + strings.ReplaceAll(rifleText, "\n", "\r\n"),
+		"no end":          strings.TrimSpace(rifleText),
+		"blanks and ends": "\n\n" + strings.ReplaceAll(rifleText, "\n", "  \n") + "\n\n\n",
 	} {
 		t.Run(name, func(t *testing.T) {
 			d, err := buildfile.Parse("b.yaml", []byte(text))
@@ -37,7 +36,7 @@ func TestBytesWithoutSettingsIsTheFile(t *testing.T) {
 	}
 }
 
-// Each row changes one stretch of the demo and leaves all else, comments
+// Each row changes one stretch of the rifle's text and leaves all else, comments
 // included, byte for byte.
 func TestBytes(t *testing.T) {
 	for _, c := range []struct {
@@ -79,12 +78,12 @@ func TestBytes(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			want := changed(t, c.old, c.new)
-			d := demoWith(t, c.override)
+			d := rifleWith(t, c.override)
 			assert.Equal(t, want, string(rereads(t, d)))
 
 			// The same with other line ends.
 			crlf := func(s string) string { return "\ufeff" + strings.ReplaceAll(s, "\n", "\r\n") }
-			d, err := buildfile.Parse("b.yaml", []byte(crlf(buildfile.DemoText())), c.override)
+			d, err := buildfile.Parse("b.yaml", []byte(crlf(rifleText)), c.override)
 			require.NoError(t, err)
 			assert.Equal(t, crlf(want), string(rereads(t, d)))
 		})
@@ -129,7 +128,7 @@ func TestBytesOfBlocks(t *testing.T) {
 }
 
 func TestBytesAfterManySettings(t *testing.T) {
-	d := demoWith(t)
+	d := rifleWith(t)
 	for _, s := range [][2]string{
 		{"motor.armature.turns", "24"}, {"motor.armature.turns", "22"}, {"motor.armature.turns", "28"},
 		{"cylinder.port", ""}, {"cylinder.port", "36 mm"}, {"tappet", "{from: 1 rad, to: 2 rad, work: 40 mJ}"}, {"tappet", ""},
@@ -186,13 +185,16 @@ func values(l buildfile.Leaf) []string {
 		}
 		all = append(all, l.Kind.Print(v*unit))
 	}
+	if l.Alias != "" {
+		all = append([]string{l.Alias}, all...)
+	}
 	return append(all, l.Kind.Example())
 }
 
-// Every key of the schema can be set on the demo, stands in the text then, and
+// Every key of the schema can be set on the rifle, stands in the text then, and
 // is read back from there; so is what stays when it is taken away again.
 func TestEveryKeyCanBeSet(t *testing.T) {
-	base := demoWith(t)
+	base := rifleWith(t)
 	for _, leaf := range buildfile.Leaves() {
 		t.Run(leaf.Path, func(t *testing.T) {
 			var beside []string
@@ -208,7 +210,7 @@ func TestEveryKeyCanBeSet(t *testing.T) {
 				}
 				d, err := base.With(append(append([]string{}, beside...), leaf.Path+"="+v)...)
 				if err != nil {
-					require.ErrorAs(t, err, new(buildfile.Faults), "out of range, or no match for the demo's other parts")
+					require.ErrorAs(t, err, new(buildfile.Faults), "out of range, or no match for the rifle's other parts")
 					screenful(t, err)
 					continue
 				}
@@ -219,7 +221,7 @@ func TestEveryKeyCanBeSet(t *testing.T) {
 				for _, a := range n.Assumed() {
 					require.NotEqual(t, leaf.Path, a.Path)
 				}
-				comments := strings.Count(buildfile.DemoText(), "#")
+				comments := strings.Count(rifleText, "#")
 				if beside == nil {
 					require.Equal(t, comments, bytes.Count(text, []byte("#")), "comments stay")
 				}
@@ -281,7 +283,7 @@ func TestFoldedValueBecomesOneLine(t *testing.T) {
 }
 
 func TestSetAndUnset(t *testing.T) {
-	d := demoWith(t)
+	d := rifleWith(t)
 	require.NoError(t, d.Set("spring.rate", " 700 N/m "))
 	assert.Equal(t, 700., d.Build.Spring.Rate)
 	require.NoError(t, d.Set("name", `"Quoted"`))
@@ -337,7 +339,7 @@ func TestWithLeavesTheOriginalAlone(t *testing.T) {
 }
 
 func TestDocumentsOfOneOriginDontShareSettings(t *testing.T) {
-	d := demoWith(t)
+	d := rifleWith(t)
 	for range 6 { // however many there are before
 		var err error
 		d, err = d.With("spring.rate=700 N/m")
@@ -366,7 +368,7 @@ func TestSettingsInAnyOrder(t *testing.T) {
 		"spring.rate=700 N/m", "spring.preload=40 mm", "spring.wire=1.3 mm", "spring.coil_diameter=11.8 mm", "spring.coils=34", "spring.modulus=80 GPa", "spring.modulus=", "spring.free_length=150 mm", "spring.installed_length=105 mm", "spring.mass=",
 		"cylinder.port=", "cylinder.port=36 mm", "cylinder.port_area=", "trigger=", "trigger.mode=single", "trigger.cutoff=", "tappet=", "tappet={from: 1 rad, to: 2 rad, work: 40 mJ}", "tappet.work=30 mJ", "ambient=", "ambient.pressure=90 kPa",
 	}
-	texts := []string{buildfile.DemoText(), strings.ReplaceAll(blocks, "\n", "\r\n"), strings.TrimSpace(blocks), "\ufeff" + strings.TrimSpace(bare)}
+	texts := []string{rifleText, strings.ReplaceAll(blocks, "\n", "\r\n"), strings.TrimSpace(blocks), "\ufeff" + strings.TrimSpace(bare)}
 	for _, name := range []string{"ferrite.yaml", "two-lobe.yaml"} {
 		text, err := os.ReadFile(filepath.Join(builds, name))
 		require.NoError(t, err)

@@ -13,14 +13,6 @@ import (
 	"example.org/ampstroke/drivetrain/buildfile"
 )
 
-// changed returns the demo's text with one thing replaced, which must be there.
-func changed(t testing.TB, old, with string) string {
-	t.Helper()
-	text := buildfile.DemoText()
-	require.Equal(t, 1, strings.Count(text, old), "the demo has %q once", old)
-	return strings.Replace(text, old, with, 1)
-}
-
 // screenful checks that an error fits on a screen.
 func screenful(t testing.TB, err error) {
 	t.Helper()
@@ -47,7 +39,6 @@ type wrong struct {
 }
 
 func wrongTexts(t testing.TB) []wrong {
-	demo := buildfile.DemoText()
 	const (
 		deep = "nested deeper than 32"
 		many = "more than 5000 colons, commas, brackets and the like"
@@ -60,7 +51,7 @@ func wrongTexts(t testing.TB) []wrong {
 		{"key of another part", changed(t, "    slots: 3\n", "    slots: 3\n    ratio: 10\n"), []string{
 			"b.yaml:16:5: motor.armature.ratio: no such key here; it is known as gears.ratio"}, ""},
 		{"key of nowhere", changed(t, "piston: {", "piston: {paint: red, "), []string{
-			"b.yaml:49:10: piston.paint: no such key; known here: mass, drag, clear, spacer"}, ""},
+			"b.yaml:49:10: piston.paint: no such key; known here: mass, drag, drag_pull, seal_area, clear, spacer"}, ""},
 		{"wrong unit", changed(t, "mass: 26 g", "mass: 26 mm"), []string{`b.yaml:49:16: piston.mass: "26 mm" is a length; wanted a mass, such as 26 g`}, ""},
 		{"missing unit", changed(t, "mass: 26 g", "mass: 26"), []string{`b.yaml:49:16: piston.mass: "26" is a bare number; wanted a mass with its unit, such as 26 g`}, ""},
 		{"NaN", changed(t, "mass: 26 g", "mass: .NaN"), []string{`b.yaml:49:16: piston.mass: ".NaN" is not a finite number`}, ""},
@@ -69,12 +60,13 @@ func wrongTexts(t testing.TB) []wrong {
 		{"negative mass", changed(t, "mass: 26 g", "mass: -26 g"), []string{"b.yaml:49:16: piston.mass: -26 g is out of range; wanted 0.1 g to 10000 g"}, ""},
 		{"zero turns", changed(t, "turns: 28", "turns: 0"), []string{"b.yaml:16:12: motor.armature.turns: 0 is out of range; wanted a whole number from 1 to 1000"}, ""},
 		{"even slots", changed(t, "slots: 3", "slots: 4"), []string{"b.yaml:15:12: motor.armature.slots: 4 is even"}, ""},
-		{"no tooth left", changed(t, "removed: 0", "removed: 16"), []string{"b.yaml:46:62: sector.removed: 16 of 16 teeth are removed and none is left"}, ""},
-		{"more teeth removed than there are", changed(t, "removed: 0", "removed: 17"), []string{"b.yaml:46:62: sector.removed: 17 of 16 teeth are removed"}, ""},
+		{"no tooth left", changed(t, "removed: 2", "removed: 16"), []string{"b.yaml:46:62: sector.removed: 16 of 16 teeth are removed and none is left"}, ""},
+		{"more teeth removed than there are", changed(t, "removed: 2", "removed: 17"), []string{"b.yaml:46:62: sector.removed: 17 of 16 teeth are removed"}, ""},
 		{"installed beyond the free length", changed(t, "preload: 45 mm", "free_length: 75 mm, installed_length: 80 mm"), []string{
 			"b.yaml:50:63: spring.installed_length: 80 mm exceeds the free length 75 mm"}, ""},
 		{"no free length", changed(t, "preload: 45 mm", "free_length: 0 mm, installed_length: 0 mm"), []string{
 			"b.yaml:50:38: spring.free_length: 0 mm is nothing", "b.yaml:50:62: spring.installed_length: 0 mm is nothing"}, "else it would pass for a spring without preload"},
+		{"pellet too wide", changed(t, "diameter: 5.95 mm", "diameter: 6.05 mm"), []string{"b.yaml:53:34: pellet.diameter: 6.05 mm does not pass a barrel bored 6.05 mm"}, "of parts that are sound each by itself"},
 		{"no bore", changed(t, "air_gap: 0.40 mm", "bore: 0 mm"), []string{"b.yaml:10:11: motor.stator.bore: 0 mm is nothing"}, "the key that is given is named"},
 		{"gauge out of range", changed(t, "16 AWG,", "99 AWG,"), []string{`b.yaml:39:17: harness.lead.gauge: "99 AWG": wanted a whole gauge`}, ""},
 		{"gauge too fine", changed(t, "16 AWG,", "50 AWG,"), []string{"b.yaml:39:17: harness.lead.gauge: "}, "the range is one of areas, the key the gauge"},
@@ -89,7 +81,7 @@ func wrongTexts(t testing.TB) []wrong {
 		{"no flag", changed(t, "active_braking: false", "active_braking: maybe"), []string{`b.yaml:42:86: harness.switch.mosfet.active_braking: found "maybe"; wanted true or false`}, ""},
 		{"quoted true", changed(t, "active_braking: false", `active_braking: "true"`), []string{`found "true"; wanted true or false`}, ""},
 		{"value for a mapping", changed(t, "piston: {mass: 26 g, drag: 5 N, clear: 2.5 mm, spacer: 0 mm}", "piston: 26 g"), []string{
-			`b.yaml:49:9: piston: found "26 g"; wanted a mapping with mass, drag, clear, spacer`}, ""},
+			`b.yaml:49:9: piston: found "26 g"; wanted a mapping with mass, drag, drag_pull, seal_area, clear, spacer`}, ""},
 		{"mapping for a value", changed(t, "mass: 26 g", "mass: {a: 26 g}"), []string{"b.yaml:49:16: piston.mass: found a mapping; wanted a mass, such as 26 g"}, ""},
 		{"value for a list", changed(t, "[0.5 mm, 1.0 mm, 1.5 mm, 2.0 mm, 3.0 mm]", "0.5 mm"), []string{`b.yaml:48:7: pads: found "0.5 mm"; wanted a list, such as [0.5 mm, 1.0 mm]`}, ""},
 		{"no value", changed(t, "turns: 28", "turns:"), []string{"b.yaml:16:5: motor.armature.turns: has no value; wanted a whole number, such as 28"}, ""},
@@ -117,13 +109,13 @@ func wrongTexts(t testing.TB) []wrong {
 		{"NUL", "name: a\x00b\n", []string{"b.yaml:1:8: ", "wanted YAML in UTF-8"}, ""},
 		{"Latin-1", "name: M\xfcller\n", []string{"b.yaml:1:8: ", "(0xfc); wanted YAML in UTF-8"}, ""},
 		{"UTF-16", "\xff\xfen\x00a\x00", []string{"b.yaml:1:1: ", "wanted YAML in UTF-8"}, ""},
-		{"second mark", "\ufeff\ufeff" + demo, []string{"b.yaml:1:1: ", "wanted YAML in UTF-8"}, "a mark stands at the start only"},
+		{"second mark", "\ufeff\ufeff" + rifleText, []string{"b.yaml:1:1: ", "wanted YAML in UTF-8"}, "a mark stands at the start only"},
 		{"mark inside", changed(t, "turns: 28", "\ufeffturns: 28"), []string{"b.yaml:16:5: ", "wanted YAML in UTF-8"}, "nobody sees it"},
-		{"second document", demo + "---\nname: b\n", []string{"b.yaml:56:1: a second document begins; wanted one build a file"}, ""},
-		{"second document of text", demo + "--- b\n", []string{"b.yaml:56:1: a second document begins"}, ""},
-		{"directive", "%YAML 1.2\n---\n" + demo, []string{"b.yaml:1:1: a YAML directive"}, ""},
+		{"second document", rifleText + "---\nname: b\n", []string{"b.yaml:56:1: a second document begins; wanted one build a file"}, ""},
+		{"second document of text", rifleText + "--- b\n", []string{"b.yaml:56:1: a second document begins"}, ""},
+		{"directive", "%YAML 1.2\n---\n" + rifleText, []string{"b.yaml:1:1: a YAML directive"}, ""},
 		{"directive alone", "%YAML 1.2\n", []string{"b.yaml:1:1: "}, ""},
-		{"duplicate", demo + "name: other\n", []string{"b.yaml:56:1: name: stands here a second time; the first is in line 3"}, ""},
+		{"duplicate", rifleText + "name: other\n", []string{"b.yaml:56:1: name: stands here a second time; the first is in line 3"}, ""},
 		{"duplicate in braces", changed(t, "mass: 26 g", "mass: 26 g, mass: 27 g"), []string{"b.yaml:49:22: piston.mass: stands here a second time; the first is in line 49"}, ""},
 		{"anchor", changed(t, "mass: 26 g", "mass: &m 26 g"), []string{"b.yaml:49:16: piston.mass: an anchor or alias (& or *); wanted the value itself"}, ""},
 		{"alias", changed(t, "mass: 26 g", "mass: *m"), []string{"b.yaml:49:16: piston.mass: an anchor or alias"}, ""},
@@ -132,7 +124,7 @@ func wrongTexts(t testing.TB) []wrong {
 		{"block of text", changed(t, "Woodland club rifle", "|\n  a\n  b"), []string{"b.yaml:3:7: name: a block of text (| or >)"}, ""},
 		{"folded block", changed(t, "Woodland club rifle", ">-\n  a\n  b"), []string{"b.yaml:3:7: name: a block of text (| or >)"}, ""},
 		{"tab", changed(t, "    slots: 3", "\tslots: 3"), []string{"b.yaml:15:1: a tab indents this line; wanted blanks"}, ""},
-		{"lone carriage return", strings.ReplaceAll(demo, "\n", "\r"), []string{"b.yaml:1:75: ", "(0x0d)"}, ""},
+		{"lone carriage return", strings.ReplaceAll(rifleText, "\n", "\r"), []string{"b.yaml:1:75: ", "(0x0d)"}, ""},
 		{"wrong behind mark", "\ufeff" + changed(t, "turns: 28", "turns: 0"), []string{"b.yaml:16:12: motor.armature.turns: 0 is out"}, ""},
 		{"wrong key behind mark", "\ufeffnane: x\n", []string{"b.yaml:1:1: nane: no such key; did you mean name?"}, "the mark takes no column"},
 		{"wrong with CR LF", strings.ReplaceAll(changed(t, "turns: 28", "turns: 0"), "\n", "\r\n"), []string{"b.yaml:16:12: motor.armature.turns: 0 is out"}, ""},
@@ -142,9 +134,9 @@ func wrongTexts(t testing.TB) []wrong {
 		{"count of 1e300", changed(t, "turns: 28", "turns: 1e300"), []string{`b.yaml:16:12: motor.armature.turns: "1e300" is no count of anything in a gun`}, ""},
 		{"long value", changed(t, "mass: 26 g", "mass: "+strings.Repeat("9", 200000)+" g"), []string{"b.yaml:49:16: piston.mass: ", "200002 characters are no quantity"}, ""},
 		{"long word", changed(t, "lithium-polymer", strings.Repeat("k", 200000)), []string{"b.yaml:31:14: battery.chemistry: found "}, ""},
-		{"long key", demo + strings.Repeat("k", 200000) + ": 1\n", []string{"b.yaml:56:1: kkkk", "…: no such key"}, ""},
-		{"key that is a list", demo + "[a, b]: 1\n", []string{"b.yaml:56:", "invalid key"}, ""},
-		{"key with a question mark", demo + "? a\n: b\n", []string{`b.yaml:56:1: a key behind "?"; wanted key: value`}, ""},
+		{"long key", rifleText + strings.Repeat("k", 200000) + ": 1\n", []string{"b.yaml:56:1: kkkk", "…: no such key"}, ""},
+		{"key that is a list", rifleText + "[a, b]: 1\n", []string{"b.yaml:56:", "invalid key"}, ""},
+		{"key with a question mark", rifleText + "? a\n: b\n", []string{`b.yaml:56:1: a key behind "?"; wanted key: value`}, ""},
 		{"unbalanced quote", changed(t, "Woodland club rifle", `"Woodland`), []string{"b.yaml:3:7: not YAML here"}, ""},
 		{"unbalanced brace", changed(t, "spacer: 0 mm}", "spacer: 0 mm"), []string{"b.yaml:", "not YAML here"}, ""},
 		{"value behind a value", "a: b: c\n", []string{"b.yaml:1:4: not YAML here"}, ""},
@@ -239,7 +231,7 @@ func TestColumnsCountTabs(t *testing.T) {
 	}
 	d, err := buildfile.Parse("b.yaml", []byte(changed(t, "name: Woodland club rifle", "name:\tWoodland\tclub rifle")))
 	require.NoError(t, err)
-	assert.Equal(t, buildfile.Demo(), d.Build, "a tab is a blank")
+	assert.Equal(t, rifleBuild(t), d.Build, "a tab is a blank")
 	d, err = d.With("name=x")
 	require.NoError(t, err)
 	assert.Equal(t, changed(t, "name: Woodland club rifle", "name:\tx"), string(rereads(t, d)))
@@ -256,8 +248,13 @@ func TestOneFaultForOneMistake(t *testing.T) {
 	}{
 		{"anchors in a list", "c: [*a]\n", "b.yaml:1:5: c.0: an anchor or alias (& or *); wanted the value itself"},
 		{"capacity from which heat follows", changed(t, "capacity: 1300 mAh", "capacity: -1 mAh"), "b.yaml:34:13: battery.capacity: -1 mAh is out of range; wanted 20 mAh to 1e+06 mAh"},
-		{"teeth from which the rack follows", strings.Replace(changed(t, "rack: {teeth: 16, ", "rack: {"), "removed: 0", "removed: 16", 1),
+		{"teeth from which the rack follows", strings.Replace(changed(t, "rack: {teeth: 16, ", "rack: {"), "removed: 2", "removed: 16", 1),
 			"b.yaml:46:62: sector.removed: 16 of 16 teeth are removed and none is left to pull; wanted at most 15"},
+		{"more taken down than a tooth has", changed(t, "depth: 2.25 mm", "depth: 2.3 mm"), "b.yaml:47:165: rack.taken_down.0.depth: 2.3 mm is more than the tooth's height of 2.25 mm"},
+		{"clearance from which a tooth's height follows", changed(t, "tip_clearance: 0.25 mm", "tip_clearance: x"),
+			`b.yaml:47:107: rack.tip_clearance: "x" does not begin with a number; wanted a length, such as 350 mm`},
+		{"clearance under another key", strings.Replace(changed(t, "tip_clearance: 0.25 mm", "tip_clearence: 0.45 mm"), "depth: 2.25 mm", "depth: 2.45 mm", 1),
+			"b.yaml:47:92: rack.tip_clearence: no such key; did you mean tip_clearance?"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			_, err := buildfile.Parse("b.yaml", []byte(c.text))
@@ -272,8 +269,8 @@ func TestAllFaultsAtOnce(t *testing.T) {
 	text := strings.NewReplacer(
 		"slots: 3", "slots: 4", "turns: 28", "turn: 28", "wire: 0.65 mm", "wire: 0.65", "rotor_diameter: 15.2 mm", "rotor_diameter: 15.2 kg",
 		"mosfet: {resistance: 2 mohm,", "mosfet: {resistance: 2 mohm, resistances: 3,", "gears: {ratio: 10.44,", "gears: {",
-		"removed: 0", "removed: 16", "preload: 45 mm", "preload: 45 mm, free_length: 150 mm", "{mass: 26 g", "{mass: -26 g", "chemistry: lithium-polymer", "chemistry: lead",
-	).Replace(buildfile.DemoText())
+		"removed: 2", "removed: 16", "preload: 45 mm", "preload: 45 mm, free_length: 150 mm", "{mass: 26 g", "{mass: -26 g", "chemistry: lithium-polymer", "chemistry: lead",
+	).Replace(rifleText)
 	_, err := buildfile.Parse("b.yaml", []byte(text), "trigger.mode=burst", "barrel.length=-1 mm")
 	require.Error(t, err)
 	var keys []string
@@ -291,30 +288,29 @@ func TestAllFaultsAtOnce(t *testing.T) {
 }
 
 func TestRight(t *testing.T) {
-	demo := buildfile.DemoText()
 	for _, c := range []struct {
 		name, text, reason string
 	}{
-		{"mark", "\ufeff" + demo, ""},
-		{"CR LF", strings.ReplaceAll(demo, "\n", "\r\n"), ""},
-		{"CR LF here and there", strings.Replace(strings.Replace(demo, "motor:\n", "motor:\r\n", 1), "mm]\n", "mm]\r\n", 1), ""},
-		{"mark and CR LF", "\ufeff" + strings.ReplaceAll(demo, "\n", "\r\n"), ""},
-		{"no line's end at the end", strings.TrimSpace(demo), ""},
-		{"document's start", "---\n" + demo, "one document may be marked"},
-		{"document's end", demo + "...\n", ""},
-		{"comment behind the end", demo + "---\n# the end\n", "no second document"},
-		{"brackets in comments", demo + strings.Repeat("# :[ {\n", 40), ""},
+		{"mark", "\ufeff" + rifleText, ""},
+		{"CR LF", strings.ReplaceAll(rifleText, "\n", "\r\n"), ""},
+		{"CR LF here and there", strings.Replace(strings.Replace(rifleText, "motor:\n", "motor:\r\n", 1), "mm]\n", "mm]\r\n", 1), ""},
+		{"mark and CR LF", "\ufeff" + strings.ReplaceAll(rifleText, "\n", "\r\n"), ""},
+		{"no line's end at the end", strings.TrimSpace(rifleText), ""},
+		{"document's start", "---\n" + rifleText, "one document may be marked"},
+		{"document's end", rifleText + "...\n", ""},
+		{"comment behind the end", rifleText + "---\n# the end\n", "no second document"},
+		{"brackets in comments", rifleText + strings.Repeat("# :[ {\n", 40), ""},
 		{"quoted values", changed(t, "mass: 26 g", `mass: "26 g"`), ""},
 		{"name over two lines", changed(t, "Woodland club rifle", "Woodland\n  club rifle"), ""},
 		{"quoted key", changed(t, "turns: 28", `"turns": 28`), ""},
-		{"trailing blanks", strings.ReplaceAll(demo, "\n", "  \n"), ""},
+		{"trailing blanks", strings.ReplaceAll(rifleText, "\n", "  \n"), ""},
 		{"unicode units", changed(t, "9 mohm", "9 mΩ"), ""},
 		{"flow over lines with tabs", changed(t, "piston: {mass: 26 g,", "piston: {\n\tmass: 26 g,"), "inside braces tabs are blanks"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			d, err := buildfile.Parse("b.yaml", []byte(c.text))
 			require.NoError(t, err, c.reason)
-			assert.Equal(t, buildfile.Demo(), d.Build)
+			assert.Equal(t, rifleBuild(t), d.Build)
 		})
 	}
 }

@@ -48,7 +48,7 @@ func cycleStack(r *cycle.Result, axis Axis) *stack {
 		panels:   cyclePanels(),
 	}
 	g := r.Build.Geometry()
-	s.panels[3].right = &scale{"spring force, N", g.SpringForce(0), g.SpringRate * 1e-3}
+	s.panels[3].right = &scale{springLabel(r.Build), g.SpringForce(0), g.SpringRate * 1e-3}
 
 	first, steady := dashed("first shot, from closing the switch"), solid("steady cycle")
 	switch r.Status {
@@ -78,6 +78,16 @@ func Pull(r *cycle.Result) *Picture {
 	c := *r
 	c.Status, c.First, c.Steady = cycle.Once, r.Pull.Trace, nil
 	return Cycle(&c)
+}
+
+// springLabel names the right scale of the travel. In flight a spring in waves pushes
+// with other forces than its length would have it, so that the scale holds in the pull
+// alone.
+func springLabel(b *drivetrain.Build) string {
+	if b.SpringWaves() {
+		return "spring force in the pull, N"
+	}
+	return "spring force, N"
 }
 
 func cyclePanels() []panel {

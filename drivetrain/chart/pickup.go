@@ -444,7 +444,7 @@ func (v *sideView) header() {
 	}
 	add(0, "contact angle %.1f°"+map[bool]string{true: fmt.Sprintf(" at tooth %d", s.FirstTooth)}[s.FirstTooth != 1], v.met().Angle*180/math.Pi)
 	add(0, "depth of contact %.0f %%", 100*s.Depth)
-	add(0, "stroke by the teeth %.1f mm", 1e3*s.Stroke)
+	add(0, "stroke %.1f mm", 1e3*s.Stroke)
 	if s.Contact.Kind != pickup.Land && len(s.Blocking) == 0 { // else it jams
 		add(0, "%.1f m/s", s.Cycle.Summary.MuzzleVelocity)
 		add(0, "%.1f rounds a second", s.Cycle.Summary.RateOfFire)

@@ -7,6 +7,7 @@ import (
 	"image/png"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -33,7 +34,7 @@ func TestPickupPicture(t *testing.T) {
 	}{
 		{"demo", nil, []string{
 			"Woodland club rifle", "as it stands: flank on flank", "after the work: flank on flank", "11.6°", "0.4°", "tooth 3: down by 1.38 mm",
-			"2.60 mm ahead of flush", "0.10 mm ahead of flush", "spacer 2.50 mm", "5 mm", "contact angle 11.6°", "no promise", "120.1 m/s", "118.6 m/s"}},
+			"2.60 mm ahead of flush", "0.10 mm ahead of flush", "spacer 2.50 mm", "5 mm", "contact angle 11.6°", "no promise", "stroke 53.1 mm", "stroke 50.6 mm", "119.7 m/s", "118.3 m/s"}},
 		{"teeth in the way", []string{"rack.taken_down=", "rack.pickup_offset=3 mm"}, []string{
 			"but rack tooth 2 is in the way", "contact angle 27.7° at tooth 2", "tooth 2: down by 2.20 mm", "tooth 3: down by 1.42 mm", "flush"}},
 		{"late, with a spacer in", []string{"rack.pickup_offset=-1 mm", "piston.spacer=0.5 mm"}, []string{"1.50 mm behind flush", "spacer 0.50 mm"}},
@@ -47,6 +48,7 @@ func TestPickupPicture(t *testing.T) {
 			r := picked(t, c.overrides...)
 			svg := string(encode(t, chart.Pickup(r), ".svg"))
 			says(t, svg, c.want...)
+			assert.Equal(t, 2, strings.Count(svg, "stroke "), "one stroke a state")
 			assert.NotContains(t, svg, "Inf")
 			assert.NotContains(t, svg, "NaN")
 		})
