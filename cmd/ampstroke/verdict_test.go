@@ -37,7 +37,7 @@ func troubledBuilds() map[string][]string {
 	return map[string][]string{
 		"demo":                  nil,
 		"three cells":           {"battery.series=3"},
-		"stall":                 {"spring.rate=2400 N/m"},
+		"stall":                 {"spring.rate=4000 N/m"},
 		"single":                {"trigger.mode=single"},
 		"single, overruns":      {"trigger.mode=single", "battery.series=3", "motor.armature.inertia=200 g cm2"},
 		"a burst":               {"trigger.rounds=4", "battery.series=3"},
@@ -138,7 +138,7 @@ func TestStrictFailsOnFaultsAndMissedWants(t *testing.T) {
 // the better one without it.
 func TestCompareMarksFaults(t *testing.T) {
 	text := file(t, demoText())
-	quick := file(t, strings.Replace(demoText(), "series: 2", "series: 3", 1))
+	quick := file(t, demoWith(t, "battery.series=3"))
 	o := command(t, "compare", text, quick)
 	require.Zero(t, o.code)
 	assert.Contains(t, o.stdout, "\n  1  Woodland")
