@@ -2,6 +2,7 @@ package main
 
 import (
 	"encoding/json"
+	"fmt"
 	"math"
 	"os"
 	"path/filepath"
@@ -41,6 +42,15 @@ func broken(t *testing.T, before, value string) string {
 	head, rest, found := strings.Cut(demoText(), before)
 	require.True(t, found, before)
 	return head + before + value + rest[strings.IndexAny(rest, ",}\n"):]
+}
+
+// at is where errors place what stands in the demo's text behind before.
+func at(t *testing.T, before string) string {
+	t.Helper()
+	head, _, found := strings.Cut(demoText(), before)
+	require.True(t, found, before)
+	head += before
+	return fmt.Sprintf("%d:%d: ", 1+strings.Count(head, "\n"), len(head)-strings.LastIndexByte(head, '\n'))
 }
 
 func TestCompareText(t *testing.T) {
