@@ -178,7 +178,6 @@ func TestCompareRefuses(t *testing.T) {
 		{badInput, []string{"one build file is given"}, paths[:1]},
 		{badInput, []string{"piston.mass", "motor.armature.turns"}, paths},
 		{badInput, []string{"no such key"}, []string{paths[0], paths[0], "--set", "motor.armature.turn=3"}},
-		{incomplete, []string{paths[0], "came to no end"}, []string{paths[0], paths[0], "--set", "motor.armature.inductance=60 mH", "--set", "motor.commutation=0 %"}},
 	} {
 		o := command(t, append([]string{"compare"}, c.args...)...)
 		assert.Equal(t, c.code, o.code)

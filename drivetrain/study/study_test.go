@@ -58,6 +58,7 @@ func TestFindings(t *testing.T) {
 		{"no-release", []string{"trigger.mode=single"}, "trigger.cutoff=40 deg", "trigger.cutoff=250 deg"},
 		{"second-shot", []string{"trigger.mode=single", "battery.series=3"}, "motor.armature.inertia=200 g cm2", "motor.armature.inertia=12 g cm2"},
 		{"too-few-shots", []string{"trigger.rounds=3", "gears.ratio=18"}, "trigger.cutoff=1 deg", "trigger.cutoff=250 deg"},
+		{"hunts", []string{"motor.commutation=0 %"}, "motor.armature.inductance=100 mH", "motor.armature.inductance=50 uH"},
 		{"premature-engagement", nil, "battery.series=3", "battery.series=2"},
 		{"piston-not-home", []string{"spring.rate=40 N/m"}, "piston.drag=30 N", "piston.drag=0.1 N"},
 		{"pellet-stuck", nil, "pellet.hop_force=200 N", "pellet.hop_force=2 N"},
