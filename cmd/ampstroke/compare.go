@@ -300,7 +300,7 @@ func change(v, first float64, digits int, unit string) string {
 func (m *comparison) json() object {
 	var builds, differences, figures []object
 	for i, r := range m.results {
-		builds = append(builds, append(object{{"file", m.paths[i]}}, cycleJSON(r, m.verdicts[i], m.looks[i].Findings, nil)...))
+		builds = append(builds, append(append(object{{"file", m.paths[i]}}, cycleJSON(r, m.verdicts[i], m.looks[i].Findings, nil)...), chargeJSON(m.looks[i])...))
 	}
 	for _, d := range m.differences {
 		var values, assumed []any

@@ -25,14 +25,17 @@ var thinLeads = []string{"--set", "harness.lead.gauge=24 AWG", "--set", "harness
 
 const longPulls = "name: Long pulls\nsteps: [{rounds: 200, pause: 5 s, repeat: 3, fresh_pack: true}]\n"
 
+// Inrush and rate of fire are those of testdata/reference/full/demo.json, but that the
+// rate is one of a burst of ten; the drops follow by 7.90 and 1.95 mohm. The room of heat
+// holds temperatures against a second program's.
 func TestHeatText(t *testing.T) {
 	o := command(t, "heat")
 	assert.Zero(t, o.code)
 	for _, text := range []string{
-		"Woodland club rifle, Woodland morning: 400 rounds in 7.8 min, all of the plan", "part        start  peak      after", "winding     20 °C  32.4 °C   2.2 min  155 °C",
-		"fuse        20 °C  110.2 °C", "no part reaches its limit in this plan; the fuse comes nearest, with 23 % of the way", "rate of fire, first  21.91 /s",
-		"rate of fire, last   21.45 /s", "(-2.1 %)", "charge left          84.0 %", "if the motor stalls", "current  76.41 A", "winding  4.6 s    to 155 °C", "fuse     113 ms   to blow at that current; 115 ms as it falls",
-		"junction, hottest  30.3 °C", "voltage drop  0.52 V", "carries       39.7 A", "most in the plan   23 %", "from the rounds     834.3 J", "get hot", "Lithium packs burn", "ASTM F2879",
+		"Woodland club rifle, Woodland morning: 400 rounds in 7.8 min, all of the plan", "part        start  peak      after", "winding     20 °C  34.1 °C   2.2 min  155 °C",
+		"fuse        20 °C  128.6 °C", "no part reaches its limit in this plan; the fuse comes nearest, with 27 % of the way", "rate of fire, first  22.00 /s",
+		"rate of fire, last   21.52 /s", "(-2.2 %)", "charge left          83.2 %", "if the motor stalls", "current  87.40 A", "winding  4.2 s    to 155 °C", "fuse     85 ms    to blow at that current; 85 ms as it falls",
+		"junction, hottest  33.3 °C", "voltage drop  0.60 V", "voltage, closed    147 mV", "current, peak        75.30 A", "carries       39.7 A", "most in the plan   28 %", "from the rounds     984.8 J", "get hot", "Lithium packs burn", "ASTM F2879",
 	} {
 		assert.Contains(t, o.stdout, text)
 	}
@@ -57,30 +60,30 @@ func TestHeatWhatGivesOut(t *testing.T) {
 	args := append([]string{"heat", "--plan", plan(t, longPulls), "--strict"}, thinLeads...)
 	o := command(t, args...)
 	assert.Equal(t, missed, o.code)
-	assert.Contains(t, o.stdout, "first to give out: the leads reach their limit of 70 °C after 17.7 s, in round 246. Cure:")
-	assert.Regexp(t, `leads +20 °C .* 70 °C +\d+ % +17\.7 s +246 +<- first`, o.stdout)
-	assert.Contains(t, o.stderr, "[leads-limit]")
-	assert.Contains(t, o.stderr, "[stall-fuse]")
+	assert.Contains(t, o.stdout, "first to give out: the leads reach their limit of 70 °C after 7.5 s, in round 145. Cure:")
+	assert.Regexp(t, `leads +20 °C .* 70 °C +\d+ % +7\.5 s +145 +<- first`, o.stdout)
+	assert.Regexp(t, `\nFAULT: the leads reach(?s:.*?)\s\[leads-limit\]`, o.stdout)
+	assert.Regexp(t, `\ncaution: if the motor stalls(?s:.*?)\s\[stall-fuse\]`, o.stdout)
 	tidy(t, o)
 
 	hot := command(t, "heat", "--plan", plan(t, "{ambient: 80 degC, steps: [{rounds: 1}]}"), "--strict")
 	assert.Equal(t, missed, hot.code)
 	assert.Contains(t, hot.stdout, "first to give out: the magnets reach their limit of 80 °C before the first round")
-	assert.Regexp(t, `pack +80 °C +80.0 °C +79 ms +60 °C +- +0 ms +0\n`, hot.stdout, "no share of a way that lies behind")
-	assert.Contains(t, hot.stderr, "the pack reaches 60 °C before the first round")
+	assert.Regexp(t, `pack +80 °C +80.0 °C +82 ms +60 °C +- +0 ms +0\n`, hot.stdout, "no share of a way that lies behind")
+	assert.Contains(t, hot.stdout, "\nFAULT: the pack reaches 60 °C before the first round")
 	tidy(t, hot)
 
-	stall := command(t, "heat", "--set", "spring.rate=2400 N/m", "--strict")
+	stall := command(t, "heat", "--set", "spring.rate=4000 N/m", "--strict")
 	assert.Equal(t, missed, stall.code)
 	assert.Contains(t, stall.stdout, "0 rounds in 0 ms, then the motor stalls")
-	assert.Contains(t, stall.stderr, "[stall]")
+	assert.Regexp(t, `\nFAULT: (?s:.*)\s\[stall\]`, stall.stdout)
 	tidy(t, stall)
 
 	fuse := command(t, "heat", "--set", "harness.fuse.rating=8 A", "--set", "harness.fuse.melting=64 A2 s", "--strict")
 	assert.Equal(t, missed, fuse.code)
 	assert.Contains(t, fuse.stdout, "then the fuse blows")
 	assert.Contains(t, fuse.stdout, "first to give out: the fuse blows after")
-	assert.Contains(t, fuse.stderr, "[fuse-nuisance]")
+	assert.Regexp(t, `\nFAULT: the fuse blows(?s:.*)\s\[fuse-nuisance\]`, fuse.stdout)
 	tidy(t, fuse)
 
 	empty := command(t, "heat", "--set", "battery.state_of_charge=5 %", "--strict")
@@ -94,14 +97,15 @@ func TestHeatWhatGivesOut(t *testing.T) {
 	assert.Regexp(t, `connectors +none in this build`, bare.stdout)
 	assert.Contains(t, bare.stdout, "switch: contacts of copper")
 	assert.Contains(t, bare.stdout, "melting voltage")
-	assert.Regexp(t, `(?s)there is\s+no fuse`, bare.stderr)
+	assert.Regexp(t, `(?s)there is\s+no fuse`, bare.stdout)
+	assert.Empty(t, bare.stderr, "findings are part of the result")
 	tidy(t, bare)
 
 	melting := command(t, "heat", "--set", "harness.switch.contacts={material: copper, force: 0.005 N}", "--set", "battery.series=3")
-	assert.Contains(t, melting.stderr, "[contact-melting]")
+	assert.Contains(t, melting.stdout, "[contact-melting]")
 	arc := command(t, "heat", "--set", "harness.switch.contacts={material: silver, force: 2 N}", "--set", "battery.series=5", "--set", "trigger.cutoff=20 deg",
 		"--plan", plan(t, "steps: [{rounds: 1, pause: 1 s}]"))
-	assert.Contains(t, arc.stderr, "[standing-arc]")
+	assert.Contains(t, arc.stdout, "[standing-arc]")
 	assert.Regexp(t, `arc +stands`, arc.stdout)
 	tidy(t, arc)
 }
@@ -111,7 +115,7 @@ var heatKeys = []string{
 	"format", "build", "plan", "outcome", "rounds", "rounds_asked", "duration_s", "rate_of_fire_first_hz", "rate_of_fire_last_hz",
 	"release_first_s", "release_last_s", "state_of_charge_end", "first_to_give_out", "parts", "heat_j",
 	"end_degc", "solves", "reused", "cure", "ambient_degc", "rounds_per_charge", "pull_mean_current_a", "pull_rms_current_a", "current_peak_a", "pack_rated_a",
-	"fuse_share", "fuse_start_share", "leads", "remanence_lost", "demagnetisation_margin", "switch", "stalled", "warnings", "cautions",
+	"fuse_share", "fuse_start_share", "leads", "remanence_lost", "demagnetisation_margin", "switch", "stalled", "warnings", "findings", "cautions",
 }
 
 type heatJSON struct {
@@ -157,15 +161,15 @@ func TestHeatJSON(t *testing.T) {
 		assert.Nil(t, p.Rounds)
 	}
 	assert.Equal(t, []string{"winding", "magnets", "brushes", "leads", "connectors", "switch", "pack", "fuse"}, names)
-	assert.InDelta(t, 32.407, *h.Parts[0].Peak, 0.02)
+	assert.InDelta(t, 34.068, *h.Parts[0].Peak, 0.02)
 	assert.InDelta(t, h.Heat["in"], h.Heat["stored"]+h.Heat["off"], 1e-6*h.Heat["in"])
 	assert.Nil(t, h.Switch["arc_energy_j"])
 
 	thin := heatOf(t, append([]string{"--plan", plan(t, longPulls)}, thinLeads...)...)
 	require.NotNil(t, thin.First)
 	assert.Equal(t, "leads", *thin.First)
-	assert.Equal(t, 246, *thin.Parts[3].Rounds)
-	assert.InDelta(t, 17.7, *thin.Parts[3].At, 0.1)
+	assert.Equal(t, 145, *thin.Parts[3].Rounds)
+	assert.InDelta(t, 7.5, *thin.Parts[3].At, 0.1)
 
 	lacking := heatOf(t, "--set", "harness.fuse=", "--plan", plan(t, "{ambient: 35 degC, steps: [{rounds: 1}]}"))
 	assert.Nil(t, lacking.Rate)
@@ -190,7 +194,7 @@ func TestHeatGauges(t *testing.T) {
 	o := command(t, append([]string{"heat", "--gauges", "--plan", plan(t, longPulls)}, thinLeads...)...)
 	assert.Zero(t, o.code)
 	assert.Contains(t, o.stdout, "leads of 600 mm in PVC, limit 70 °C, under this plan")
-	assert.Regexp(t, `16 AWG +1\.31 mm2 +2\.5 mm +7\.90 mohm +0\.52 V`, o.stdout)
+	assert.Regexp(t, `16 AWG +1\.31 mm2 +2\.5 mm +7\.90 mohm +0\.60 V`, o.stdout)
 	tidy(t, o)
 	h := heatOf(t, "--gauges", "--plan", plan(t, longPulls))
 	require.Len(t, h.Gauges, 8)

@@ -99,7 +99,7 @@ All parts have the build's ambient temperature, which --set can change.`,
 func strictOfMotors(s *shared, all []motorOf) error {
 	for i := range all {
 		if s.strict && all[i].demag.Margin() < 0 {
-			return &failure{missed, errMissed}
+			return &failure{missed, errHeld}
 		}
 	}
 	return nil

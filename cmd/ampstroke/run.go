@@ -17,7 +17,7 @@ import (
 
 // The exit statuses, beside 0.
 const (
-	missed      = 1 // the target is missed or a limit broken, with --strict
+	missed      = 1 // the target is missed or the build has a fault, with --strict
 	badInput    = 2 // bad input or usage
 	incomplete  = 3 // the simulation or its output could not be completed
 	interrupted = 130
@@ -41,7 +41,10 @@ func bad(err error) error {
 }
 
 // errMissed says that --strict was not met; the verdict has been printed.
-var errMissed = errors.New("the target is missed or a limit is broken (--strict)")
+var errMissed = errors.New("the target is missed or the build has a fault (--strict)")
+
+// errHeld says the same of a motor, which has neither.
+var errHeld = errors.New("the current of the held motor would weaken the magnets (--strict)")
 
 // errLeft says that whoever read standard output has left, as head does, who wants to
 // hear no more.

@@ -36,7 +36,7 @@ func (s *shared) add(c *cobra.Command) {
 	f.StringVar(&s.plot, "plot", "", "draw the result to `FILE` (.png, .svg or .pdf)")
 	f.StringVar(&s.trace, "trace", "", "write the course in time, of a motor over its load, to `FILE.csv`")
 	f.StringArrayVar(&s.overrides, "set", nil, "override one value of the build, `key.path=value`; can be repeated")
-	f.BoolVar(&s.strict, "strict", false, "exit with status 1 if the target is missed or a limit is broken")
+	f.BoolVar(&s.strict, "strict", false, "exit with status 1 if the target is missed or the build has a fault")
 	writes(c, "plot", "trace")
 	c.PreRunE = checkFiles
 	for _, name := range []string{"plot", "trace"} {

@@ -16,6 +16,9 @@ const screen = 80
 // printFindings says, below a title, whether the target is met and all that there is to
 // say of a build; each line begins with start. Verdicts that are nil were not asked for.
 func printFindings(w io.Writer, start string, verdicts []cycle.Verdict, all finding.List) {
+	if verdicts == nil && len(all) == 0 {
+		return
+	}
 	fmt.Fprintln(w)
 	say := func(head, text string) {
 		fmt.Fprintln(w, wrap(start+head, text, screen, start+"  "))

@@ -36,6 +36,11 @@ func warnings(res *Result, m *machine) []finding.Finding {
 	if res.Flight != nil {
 		t.shot(res)
 	}
+	if h := res.Hunt; h != nil {
+		t.tell("hunts", []string{"motor.armature.inductance", "gears.inertia", "spring.rate"},
+			"the gun hunts: from shot to shot it takes %.1f to %.1f ms, and no cycle repeats, so that the figures of the steady cycle are means over %d shots; an inductance of the usual size, or one that follows from the winding, keeps it even",
+			1e3*h.Shortest, 1e3*h.Longest, h.Shots)
+	}
 	t.all = append(t.all, MotorWarnings(b, m.motor.SlotFill)...)
 	t.electric(res)
 	if b.Spring.Wire != 0 && b.Spring.FreeLength != 0 {
