@@ -6,10 +6,9 @@ input and writes no report: it is there for the library to be held against.
 
 Everything inside is SI. Angles are sector angles in radians (D5).
 
-Two readings that the equations leave open: within a shot R0, R1, R2, C1 and C2
-stay those of the charge at its start, while the open-circuit voltage follows
-the running charge; and the published capacitances are held at their values of
-2 % charge below that.
+Within a shot R0, R1, R2, C1 and C2 stay those of the charge at its start, below
+2 % those of 2 %, while the open-circuit voltage follows the running charge and
+is held at its end below 0 (F5).
 """
 
 import copy
@@ -292,6 +291,8 @@ class Pack:
             cell = _table(self.knots, [quantity(r[1]) for r in rows])
         else:
             raise ValueError(chem)
+        if not self.knots or self.knots[0] > 0:
+            self.knots = [0.0] + self.knots
         self.cell, self.ns = cell, ns
         s = self.s0
         rs = lambda z: 0.1562 * math.exp(-24.37 * z) + 0.07446
@@ -299,15 +300,15 @@ class Pack:
         arr = math.exp(b("battery.activation_energy", 20e3) / RGAS * (1 / ta - 1 / 298.15))
         kr = scale * arr * ns / npar
         kcap = npar / ns / scale
-        sc = max(s, 0.02)
+        s = max(s, 0.02)                                                           # F5
         self.r0 = kr * rs(s)
         self.r1 = kr * (0.3208 * math.exp(-29.14 * s) + 0.04669)
         self.r2 = kr * (6.603 * math.exp(-155.2 * s) + 0.04984)
-        self.c1 = kcap * (-752.9 * math.exp(-13.51 * sc) + 703.6)
-        self.c2 = kcap * (-6056 * math.exp(-27.12 * sc) + 4475)
+        self.c1 = kcap * (-752.9 * math.exp(-13.51 * s) + 703.6)
+        self.c2 = kcap * (-6056 * math.exp(-27.12 * s) + 4475)
 
     def ocv(self, s):
-        return self.ns * self.cell(s)
+        return self.ns * self.cell(max(s, 0.0))
 
 
 # ---------------------------------------------------------------- harness, C
@@ -355,9 +356,11 @@ class Gun:
         self.churn = b("gears.churning", 0.0)
         Z, z, q = b("sector.full_teeth"), b("sector.teeth"), b("sector.removed", 0.0)
         self.rp = b("sector.module") * Z / 2                                       # D2
-        self.th_r = b("sector.engaged_angle", 2 * PI * (z - q) / Z)
         self.th_n = 2 * PI / b("sector.lobes", 1.0)
         self.w = b("piston.spacer", 0.0)
+        self.th_r = b("sector.engaged_angle") if b.has("sector.engaged_angle") else self.teeth(b, int(z - q))
+        if not self.th_r < self.th_n:
+            raise ValueError("the sector releases behind the next lobe's pickup")
         if b.has("spring.rate"):                                                   # D3
             self.k, x0 = b("spring.rate"), b("spring.preload")
         else:
@@ -396,6 +399,35 @@ class Gun:
         self.mb = b("pellet.mass")
         self.fhop, self.lhop = b("pellet.hop_force"), b("pellet.hop_length")
         self.fb = b("pellet.barrel_drag")
+
+    def teeth(self, b, last):
+        """D2 by H: the angle at which the last pair of teeth lets go."""
+        m = b("sector.module")
+        alpha = b("sector.pressure_angle", 20 * PI / 180)
+        rp, rb = self.rp, self.rp * math.cos(alpha)
+        hs = b("sector.addendum", 1.0) * m
+        hr = b("rack.addendum") if b.has("rack.addendum") else hs
+        ra = rp + hs
+        lift = b("rack.lift", 0.0)
+        thick = PI * m / 2 - b("rack.backlash", 0.1e-3) / 2
+        count = int(b("rack.teeth", float(last)))
+        if not 1 <= last <= count:
+            raise ValueError(f"{last} sector teeth, {count} rack teeth")
+        down = [0.0] * count
+        for d in b.raw("rack.taken_down", []) or []:
+            down[int(d["tooth"]) - 1] = quantity(d["depth"])
+        tips = [rp + lift - hr + d for d in down]
+        inv = lambda a: math.tan(a) - a
+        # Teeth that can't work: pointed at their tips, undercut, out of each other's reach.
+        if thick / (2 * rp) + inv(alpha) - inv(math.acos(rb / ra)) <= 0 or thick - 2 * hr * math.tan(alpha) <= 0:
+            raise ValueError("pointed teeth")
+        if rp - min(tips) > rp * math.sin(alpha) ** 2:
+            raise ValueError("the rack's teeth undercut the sector's")
+        yt = tips[last - 1]
+        if not yt < ra:
+            raise ValueError("the last rack tooth is out of the sector's reach")
+        e0 = b("rack.pickup_offset", self.w)
+        return (e0 + (last - 1) * PI * m + math.sqrt(ra * ra - yt * yt) + (yt - rp) * math.tan(alpha)) / rp
 
     def springs(self, x):
         return 0.5 * self.k * (self.x0 + x) ** 2
@@ -729,7 +761,7 @@ class Machine:
 
             def fun(t, y, c=closed):
                 i, w, th, v1, v2, s = y.tolist()[:6]
-                ocv = hold_v if held else ns * cell(s)
+                ocv = hold_v if held else ns * cell(s if s > 0 else 0.0)
                 rc = rcom * w
                 di = 0.0
                 if sgn:

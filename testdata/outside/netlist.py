@@ -28,7 +28,7 @@ capacitance. Everything that the command treats as a mode is a part here:
 From where the numbers are: every one is computed here from the build file by
 the equations of the reference model, whose tags stand beside them: motor
 A1-A9 and A16, pack B1-B3 (published cell: Chen & Rincon-Mora 2006), harness
-A6, C1, C4, C5, train D1-D6, D9, D10. Nothing is taken from the command but the
+A6, C1, C4, C5, train D1-D6, D9, D10, release D2. Nothing is taken from the command but the
 figures that are compared, and the time to rest, for how long the engine runs.
 Its motor object is only held against the Ke, Ra, La found here, to 1e-9. A
 piston is taken to be home when the next pickup comes (F8 counts on that too).
@@ -88,6 +88,19 @@ def q(value, default=None):
 
 def copper(t):
     return 1e-6 / 58 * (1 + 0.00393 * (t - 20))  # A6, IEC 60028
+
+
+def release(se, rack, w):
+    """D2: the sector angle at which the last tooth's corner leaves its rack tooth."""
+    if "engaged_angle" in se:
+        return q(se["engaged_angle"])
+    m, last = q(se["module"]), q(se["teeth"]) - q(se.get("removed"), 0.0)
+    slope, rp = math.tan(q(se.get("pressure_angle"), math.pi / 9)), m * q(se["full_teeth"]) / 2
+    high = q(se.get("addendum"), 1.0) * m
+    down = sum(q(d["depth"]) for d in rack.get("taken_down", []) if d["tooth"] == last)
+    tip = q(rack.get("lift"), 0.0) - q(rack.get("addendum"), high) + down  # above the pitch line
+    corner = math.sqrt((rp + high) ** 2 - (rp + tip) ** 2)
+    return (q(rack.get("pickup_offset"), w) + (last - 1) * math.pi * m + corner + tip * slope) / rp
 
 
 def values(path, sets):
@@ -167,7 +180,7 @@ def values(path, sets):
     c["rp"] = rp = q(se["module"]) * q(se["full_teeth"]) / 2
     c["w"], c["G"], eta = w, q(ge["ratio"]), q(ge["efficiency"])
     c["thn"] = 2 * math.pi / q(se["lobes"])
-    c["thp"], c["thr"] = w / rp, 2 * math.pi * (q(se["teeth"]) - q(se["removed"])) / q(se["full_teeth"])
+    c["thp"], c["thr"] = w / rp, release(se, b.get("rack") or {}, w)
     if "rate" in sp:
         c["k"], x0 = q(sp["rate"]), q(sp["preload"])
     else:
