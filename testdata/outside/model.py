@@ -140,6 +140,10 @@ def load(path, settings=()):
     return tree
 
 
+class Refused(ValueError):
+    """A build that can't work."""
+
+
 class Keys:
     """Reads quantities out of the tree by dotted path."""
 
@@ -177,6 +181,12 @@ def copper(t):
 
 # ---------------------------------------------------------------- motor, A
 
+def commutation(slots, saturation):
+    """A17, from how far the coil's flux would be past the tooth's."""
+    leak = 0.35
+    return 4 / (slots + 1) * (leak + (1 - leak) * (1 + saturation ** 8) ** (-1 - 1 / 8))
+
+
 class Motor:
     def __init__(self, b, ta):
         dt = ta - ZERO - 20
@@ -208,7 +218,7 @@ class Motor:
         phi0 = bg * (ra + g / 2) * psi * Le                                        # A3
         sat = y * b(ar + "saturation") * b(ar + "tooth_width") * Le * b(ar + "stacking")
         phi = phi0 * (1 + (phi0 / sat) ** 8) ** (-1 / 8)                           # A4
-        self.kappa = 4 / (S + 1) * (0.35 + 0.65 * (1 + (phi0 / sat) ** 8) ** (-1 - 1 / 8))  # A17
+        self.kappa = commutation(S, phi0 / sat)                                    # A17
         self.S = S
         self.ke = S * N * phi / PI                                                 # A5
         r = copper(ta) * N * b(ar + "mean_turn") / (strands * PI / 4 * d * d)      # A6
@@ -364,7 +374,7 @@ class Gun:
         self.w = b("piston.spacer", 0.0)
         self.th_r = b("sector.engaged_angle") if b.has("sector.engaged_angle") else self.teeth(b, int(z - q))
         if not self.th_r < self.th_n:
-            raise ValueError("the sector releases behind the next lobe's pickup")
+            raise Refused("the sector releases behind the next lobe's pickup")
         if b.has("spring.rate"):                                                   # D3
             self.k, x0 = b("spring.rate"), b("spring.preload")
         else:
@@ -426,7 +436,7 @@ class Gun:
         thick = PI * m / 2 - b("rack.backlash", 0.1e-3) / 2
         count = int(b("rack.teeth", float(last)))
         if not 1 <= last <= count:
-            raise ValueError(f"{last} sector teeth, {count} rack teeth")
+            raise Refused(f"{last} sector teeth, {count} rack teeth")
         down = [0.0] * count
         for d in b.raw("rack.taken_down", []) or []:
             down[int(d["tooth"]) - 1] = quantity(d["depth"])
@@ -434,12 +444,12 @@ class Gun:
         inv = lambda a: math.tan(a) - a
         # Teeth that can't work: pointed at their tips, undercut, out of each other's reach.
         if thick / (2 * rp) + inv(alpha) - inv(math.acos(rb / ra)) <= 0 or thick - 2 * hr * math.tan(alpha) <= 0:
-            raise ValueError("pointed teeth")
+            raise Refused("pointed teeth")
         if rp - min(tips) > rp * math.sin(alpha) ** 2:
-            raise ValueError("the rack's teeth undercut the sector's")
+            raise Refused("the rack's teeth undercut the sector's")
         yt = tips[last - 1]
         if not yt < ra:
-            raise ValueError("the last rack tooth is out of the sector's reach")
+            raise Refused("the last rack tooth is out of the sector's reach")
         e0 = b("rack.pickup_offset", self.w)
         return (e0 + (last - 1) * PI * m + math.sqrt(ra * ra - yt * yt) + (yt - rp) * math.tan(alpha)) / rp
 
@@ -558,6 +568,14 @@ def conductivity(t):
     return 0.0241 * (t / 273.15) ** 1.5 * 467.15 / (t + 194)
 
 
+T_LAYER = 2e-4     # from when on the layer at the cylinder's wall grows, E8
+
+
+def layer(lam, rho, t):
+    """E8: what a wall takes per area and kelvin through air that conducts."""
+    return lam / math.sqrt(PI * lam / (rho * CP) * (t if t > T_LAYER else T_LAYER))
+
+
 RE_TURN = 2300.0   # where a pipe's flow becomes turbulent, E8 and E9
 
 
@@ -594,6 +612,10 @@ class Echo:
             v = dense(mid + half * self.AT)[1] if dense else np.zeros(8)
             self.ends.append(te)
             self.pieces.append((mid, half, (self.TO_POWERS @ v).tolist()))
+
+    def speed(self, t):
+        mid, half, c = self.pieces[min(bisect.bisect_left(self.ends, t), len(self.ends) - 1)]
+        return float(np.polyval(c, (t - mid) / half))
 
     def between(self, ta, tb):
         """The force as a function of time from ta to tb, which lie in one 2τ and
@@ -645,17 +667,17 @@ class Flight:
         kx, ac, vd, ff, ab, mb = g.k, g.ac, g.vd, g.ff, g.ab, g.mb
         x0, vb0, lb, seal = g.x0, g.vb0, g.lb, g.seal
         mass = g.mp if g.waves else g.me
-        echo = Echo(kx, g.ms, x0 + g.s, speed) if g.waves else None
+        echo = self.echo = Echo(kx, g.ms, x0 + g.s, speed) if g.waves else None
         z_spring = echo.z if echo else 0.0
         bore, dia, c1, c2 = g.bore, g.calibre, g.walls1, g.walls2
         a_fixed = 2 * ac + 4 * vd / bore
         mu_a = viscosity(ta)
-        sq, tanh = math.sqrt, math.tanh
+        tanh = math.tanh
         # Jumps, not kinks: turbulent flow past the barrel's wall (E8), and of the
         # two columns (E9), whose friction begins at 1 m/s.
         stir = rub = stir2 = stira = False
         # Times at which a step must end, with the lowest derivative of v that jumps there.
-        due = [(2e-4, 2)] if c1 else []
+        due = [(T_LAYER, 2)] if c1 else []
         windows = 0
 
         def gas1(y):
@@ -727,8 +749,7 @@ class Flight:
                 q1 = q2 = 0.0
                 if c1:                                                             # E8
                     lam = conductivity((t1 + ta) / 2)
-                    depth = sq(PI * lam / (m1 / vol1 * CP) * (t if t > 2e-4 else 2e-4))
-                    q1 = c1 * lam / depth * (a_fixed + PI * bore * x) * (t1 - ta)
+                    q1 = c1 * layer(lam, m1 / vol1, t) * (a_fixed + PI * bore * x) * (t1 - ta)
                 if c2 and not out:
                     tf = (t2 + ta) / 2
                     lam, nu = conductivity(tf), 3.66
@@ -809,6 +830,8 @@ class Flight:
             if j is None:
                 continue
             what = names[j]
+            if what == "quiet":
+                break
             if echo:
                 due.append((t + echo.turn, {"stop": 1, "lift": 2}.get(what, 3)))
             if what == "stop":
