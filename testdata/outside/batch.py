@@ -2,9 +2,10 @@
 
     python3 batch.py ROOT [NAME...]
 
-ROOT is the repository's root, to which the files of builds.json are relative;
-an empty file is the embedded demo. With names, only these builds are computed
-and printed, and nothing is written. Needs Python 3, NumPy, SciPy and PyYAML.
+ROOT is the repository's root, to which the files of builds.json are relative.
+With names, only these builds are computed and printed, and nothing is written.
+A build that is marked as refused has no figures: it must fail here, by an error
+of the model's own. Needs Python 3, NumPy, SciPy and PyYAML.
 """
 
 import json
@@ -21,7 +22,6 @@ import yaml
 import model
 
 HERE = os.path.dirname(os.path.abspath(__file__))
-DEMO = "drivetrain/buildfile/demo.yaml"
 
 
 def plain(v):
@@ -38,12 +38,17 @@ def plain(v):
 
 def one(job):
     root, b = job
-    start = time.time()
+    start = time.process_time()
     try:
-        doc = model.figures(model.load(os.path.join(root, b["file"] or DEMO), b["set"]))
+        doc = model.figures(model.load(os.path.join(root, b["file"]), b["set"]))
+        if b.get("refused"):
+            doc = {"failed": "wasn't refused"}
     except Exception as e:  # reported, and the batch fails at its end
-        doc = {"failed": f"{type(e).__name__}: {e}"}
-    return dict(name=b["name"], file=b["file"], set=b["set"], figures=plain(doc)), time.time() - start
+        if b.get("refused") and isinstance(e, model.Refused):
+            doc = {"refused": str(e)}
+        else:
+            doc = {"failed": f"{type(e).__name__}: {e}"}
+    return dict(name=b["name"], file=b["file"], set=b["set"], figures=plain(doc)), time.process_time() - start
 
 
 def main():
@@ -53,16 +58,17 @@ def main():
     if names:
         builds = [b for b in builds if b["name"] in names]
     start = time.time()
+    done, failed = [], 0
     with multiprocessing.Pool(2) as pool:
-        done = pool.map(one, [(root, b) for b in builds], chunksize=1)
-    failed = 0
-    for r, seconds in done:
-        print(f"{seconds:7.2f} s  {r['name']}: {r['figures'].get('failed') or r['figures']['outcome']}", file=sys.stderr)
-        failed += "failed" in r["figures"]
+        for r, seconds in pool.imap(one, [(root, b) for b in builds]):
+            done.append(r)
+            f = r["figures"]
+            failed += "failed" in f
+            print(f"{seconds:7.2f} s  {r['name']}: {f.get('failed') or f.get('refused') or f['outcome']}", file=sys.stderr)
     print(f"{time.time() - start:7.2f} s  {len(done)} builds, {failed} failed", file=sys.stderr)
     doc = dict(computed_with=dict(python=platform.python_version(), numpy=numpy.__version__, scipy=scipy.__version__, pyyaml=yaml.__version__),
                tolerance=dict(cycle=model.RTOL, flight=model.FLIGHT_RTOL),
-               results=[r for r, _ in done])
+               results=done)
     if names:
         json.dump(doc, sys.stdout, indent=1, ensure_ascii=False)
     else:

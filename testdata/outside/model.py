@@ -6,12 +6,12 @@ input and writes no report: it is there for the library to be held against.
 
 Everything inside is SI. Angles are sector angles in radians (D5).
 
-Two readings that the equations leave open: within a shot R0, R1, R2, C1 and C2
-stay those of the charge at its start, while the open-circuit voltage follows
-the running charge; and the published capacitances are held at their values of
-2 % charge below that.
+Within a shot R0, R1, R2, C1 and C2 stay those of the charge at its start, below
+2 % those of 2 %, while the open-circuit voltage follows the running charge and
+is held at its end below 0 (F5).
 """
 
+import bisect
 import copy
 import math
 import re
@@ -140,6 +140,10 @@ def load(path, settings=()):
     return tree
 
 
+class Refused(ValueError):
+    """A build that can't work."""
+
+
 class Keys:
     """Reads quantities out of the tree by dotted path."""
 
@@ -177,17 +181,25 @@ def copper(t):
 
 # ---------------------------------------------------------------- motor, A
 
+def commutation(slots, saturation):
+    """A17, from how far the coil's flux would be past the tooth's."""
+    leak = 0.35
+    return 4 / (slots + 1) * (leak + (1 - leak) * (1 + saturation ** 8) ** (-1 - 1 / 8))
+
+
 class Motor:
     def __init__(self, b, ta):
         dt = ta - ZERO - 20
         self.fill = self.flux = self.bg = self.margin_h = None
-        kappa = b("motor.commutation", 0.0)
+        self.kappa = 0.0                                                           # A16
         if b.has("motor.bench"):
             self._bench(b, ta)
         else:
             self._wound(b, ta, dt)
-        # A16, in series with Ra, a factor of the motor's speed
-        self.rcom = kappa * self.S * self.la / (2 * PI) if kappa else 0.0
+        if b.raw("motor.commutation", "auto") != "auto":
+            self.kappa = b("motor.commutation")
+        # in series with Ra, a factor of the motor's speed
+        self.rcom = self.kappa * self.S * self.la / (2 * PI)
 
     def _wound(self, b, ta, dt):
         st, ar = "motor.stator.", "motor.armature."
@@ -206,6 +218,7 @@ class Motor:
         phi0 = bg * (ra + g / 2) * psi * Le                                        # A3
         sat = y * b(ar + "saturation") * b(ar + "tooth_width") * Le * b(ar + "stacking")
         phi = phi0 * (1 + (phi0 / sat) ** 8) ** (-1 / 8)                           # A4
+        self.kappa = commutation(S, phi0 / sat)                                    # A17
         self.S = S
         self.ke = S * N * phi / PI                                                 # A5
         r = copper(ta) * N * b(ar + "mean_turn") / (strands * PI / 4 * d * d)      # A6
@@ -292,6 +305,8 @@ class Pack:
             cell = _table(self.knots, [quantity(r[1]) for r in rows])
         else:
             raise ValueError(chem)
+        if not self.knots or self.knots[0] > 0:
+            self.knots = [0.0] + self.knots
         self.cell, self.ns = cell, ns
         s = self.s0
         rs = lambda z: 0.1562 * math.exp(-24.37 * z) + 0.07446
@@ -299,15 +314,15 @@ class Pack:
         arr = math.exp(b("battery.activation_energy", 20e3) / RGAS * (1 / ta - 1 / 298.15))
         kr = scale * arr * ns / npar
         kcap = npar / ns / scale
-        sc = max(s, 0.02)
+        s = max(s, 0.02)                                                           # F5
         self.r0 = kr * rs(s)
         self.r1 = kr * (0.3208 * math.exp(-29.14 * s) + 0.04669)
         self.r2 = kr * (6.603 * math.exp(-155.2 * s) + 0.04984)
-        self.c1 = kcap * (-752.9 * math.exp(-13.51 * sc) + 703.6)
-        self.c2 = kcap * (-6056 * math.exp(-27.12 * sc) + 4475)
+        self.c1 = kcap * (-752.9 * math.exp(-13.51 * s) + 703.6)
+        self.c2 = kcap * (-6056 * math.exp(-27.12 * s) + 4475)
 
     def ocv(self, s):
-        return self.ns * self.cell(s)
+        return self.ns * self.cell(max(s, 0.0))
 
 
 # ---------------------------------------------------------------- harness, C
@@ -355,9 +370,11 @@ class Gun:
         self.churn = b("gears.churning", 0.0)
         Z, z, q = b("sector.full_teeth"), b("sector.teeth"), b("sector.removed", 0.0)
         self.rp = b("sector.module") * Z / 2                                       # D2
-        self.th_r = b("sector.engaged_angle", 2 * PI * (z - q) / Z)
         self.th_n = 2 * PI / b("sector.lobes", 1.0)
         self.w = b("piston.spacer", 0.0)
+        self.th_r = b("sector.engaged_angle") if b.has("sector.engaged_angle") else self.teeth(b, int(z - q))
+        if not self.th_r < self.th_n:
+            raise Refused("the sector releases behind the next lobe's pickup")
         if b.has("spring.rate"):                                                   # D3
             self.k, x0 = b("spring.rate"), b("spring.preload")
         else:
@@ -365,8 +382,12 @@ class Gun:
                       / (8 * b("spring.coil_diameter") ** 3 * b("spring.coils")))
             x0 = b("spring.free_length") - b("spring.installed_length")
         self.x0 = x0 + self.w
-        self.me = b("piston.mass") + b("spring.mass") / 3
+        self.mp, self.ms = b("piston.mass"), b("spring.mass")
+        self.me = self.mp + self.ms / 3
+        self.waves = bool(b.raw("spring.waves", True)) and self.ms >= self.mp / 1000   # D12
         self.ff = b("piston.drag")
+        self.ffpull = b("piston.drag_pull", self.ff)                               # D11
+        self.seal = b("piston.seal_area", 0.0)
         self.clear = b("piston.clear")
         self.th_p = self.w / self.rp                                               # D5
         self.s = self.rp * self.th_r - self.w
@@ -382,13 +403,14 @@ class Gun:
         # E
         self.pa, self.ta = b("ambient.pressure"), ta
         cd = b("cylinder.discharge")
-        self.ac = PI / 4 * b("cylinder.bore") ** 2
+        self.bore, self.calibre = b("cylinder.bore"), b("barrel.bore")
+        self.ac = PI / 4 * self.bore ** 2
         self.vd = b("cylinder.dead_volume")
         self.port = b("cylinder.port") - self.w if b.has("cylinder.port") else None
         self.aport = cd * b("cylinder.port_area", 0.0)
         self.anoz = cd * PI / 4 * b("cylinder.nozzle") ** 2
         self.aseal = b("cylinder.seal_leak", 0.0)
-        bb, pd = b("barrel.bore"), b("pellet.diameter")
+        bb, pd = self.calibre, b("pellet.diameter")
         self.ab = PI / 4 * bb * bb
         self.lb, self.vb0 = b("barrel.length"), b("barrel.breech_volume")
         self.aann = PI / 4 * (bb * bb - pd * pd) * b("barrel.clearance_discharge")
@@ -396,6 +418,40 @@ class Gun:
         self.mb = b("pellet.mass")
         self.fhop, self.lhop = b("pellet.hop_force"), b("pellet.hop_length")
         self.fb = b("pellet.barrel_drag")
+        self.walls1, self.walls2 = b("cylinder.wall_heat", 1.0), b("barrel.wall_heat", 1.0)   # E8
+        air = b.raw("barrel.air", "moving")                                        # E9
+        if air not in ("moving", "still"):
+            raise ValueError(f"air {air!r}")
+        self.air = air == "moving"
+
+    def teeth(self, b, last):
+        """D2 by H: the angle at which the last pair of teeth lets go."""
+        m = b("sector.module")
+        alpha = b("sector.pressure_angle", 20 * PI / 180)
+        rp, rb = self.rp, self.rp * math.cos(alpha)
+        hs = b("sector.addendum", 1.0) * m
+        hr = b("rack.addendum") if b.has("rack.addendum") else hs
+        ra = rp + hs
+        lift = b("rack.lift", 0.0)
+        thick = PI * m / 2 - b("rack.backlash", 0.1e-3) / 2
+        count = int(b("rack.teeth", float(last)))
+        if not 1 <= last <= count:
+            raise Refused(f"{last} sector teeth, {count} rack teeth")
+        down = [0.0] * count
+        for d in b.raw("rack.taken_down", []) or []:
+            down[int(d["tooth"]) - 1] = quantity(d["depth"])
+        tips = [rp + lift - hr + d for d in down]
+        inv = lambda a: math.tan(a) - a
+        # Teeth that can't work: pointed at their tips, undercut, out of each other's reach.
+        if thick / (2 * rp) + inv(alpha) - inv(math.acos(rb / ra)) <= 0 or thick - 2 * hr * math.tan(alpha) <= 0:
+            raise Refused("pointed teeth")
+        if rp - min(tips) > rp * math.sin(alpha) ** 2:
+            raise Refused("the rack's teeth undercut the sector's")
+        yt = tips[last - 1]
+        if not yt < ra:
+            raise Refused("the last rack tooth is out of the sector's reach")
+        e0 = b("rack.pickup_offset", self.w)
+        return (e0 + (last - 1) * PI * m + math.sqrt(ra * ra - yt * yt) + (yt - rp) * math.tan(alpha)) / rp
 
     def springs(self, x):
         return 0.5 * self.k * (self.x0 + x) ** 2
@@ -413,12 +469,13 @@ def _step_to(fun, solver_args, t0, y0, t1):
     return s.y
 
 
-def advance(fun, t0, y0, t_end, events, rtol, atol, watch=None, record=(), first=None, tops=400000):
+def advance(fun, t0, y0, t_end, events, rtol, atol, watch=None, record=(), first=None, tops=400000, keep=None):
     """Integrates until the first of the events, each a pair of a function of
     (t, y) and the direction of the crossing that counts; returns t, y, and the
     event's index or None at t_end. The event is located on the interpolant,
     then the step is repeated to it, twice if need be (F4). record holds
-    functions whose falls through zero are noted and don't stop anything.
+    functions whose falls through zero are noted and don't stop anything; keep
+    is given each step's times and interpolant.
     """
     args = dict(rtol=rtol, atol=atol)
     solver = DOP853(fun, t0, y0, t_end, first_step=first, **args)
@@ -464,6 +521,8 @@ def advance(fun, t0, y0, t_end, events, rtol, atol, watch=None, record=(), first
             r0[j] = c
         if watch:
             watch(to, yo, fo, te, ye, solver)
+        if keep:
+            keep(to, te, dense or solver.dense_output())
         if hit is not None:
             return te, ye, hit
         if solver.status == "finished":
@@ -500,65 +559,226 @@ def flow(cda, pa, ta, pb, tb):
     return -cda * pb / math.sqrt(RAIR * tb) * psi(pa / pb)
 
 
-class Flight:
-    """E1 to E7, from the rack's speed at release."""
+def viscosity(t):
+    """C2: Sutherland's viscosity of air."""
+    return 1.716e-5 * (t / 273.15) ** 1.5 * 383.55 / (t + 110.4)
 
-    def __init__(self, gun, speed):
+
+def conductivity(t):
+    return 0.0241 * (t / 273.15) ** 1.5 * 467.15 / (t + 194)
+
+
+T_LAYER = 2e-4     # from when on the layer at the cylinder's wall grows, E8
+
+
+def layer(lam, rho, t):
+    """E8: what a wall takes per area and kelvin through air that conducts."""
+    return lam / math.sqrt(PI * lam / (rho * CP) * (t if t > T_LAYER else T_LAYER))
+
+
+RE_TURN = 2300.0   # where a pipe's flow becomes turbulent, E8 and E9
+
+
+def gnielinski(re, pr):
+    f = (0.790 * math.log(re) - 1.64) ** -2
+    return f / 8 * (re - 1000) * pr / (1 + 12.7 * math.sqrt(f / 8) * (pr ** (2 / 3) - 1))
+
+
+def pipe_friction(re, turbulent):
+    return 0.3164 / re ** 0.25 if turbulent else 64 / re
+
+
+class Echo:
+    """D12: what the spring's force is but for Z·v, which is what has run up the
+    line and comes back. Call it W: before 2τ it is k·(x0+s) + k·v0·t − Z·v0, then
+    W(t) = W(t − 2τ) + 2·Z·v(t − 2τ), so after n reflections the former at t − 2nτ
+    and 2·Z·v(t − 2iτ) for each i from 1 to n. The speed is kept as a polynomial
+    for each step, from the step's interpolant.
+    """
+
+    # Eight points settle the interpolant, which is of degree 7.
+    AT = np.cos(PI * (np.arange(8) + 0.5) / 8)
+    TO_POWERS = np.linalg.inv(np.vander(AT))
+
+    def __init__(self, k, ms, stretched, v0):
+        self.z = math.sqrt(k * ms)
+        self.turn = 2 * math.sqrt(ms / k)   # 2τ
+        self.f0, self.rise = k * stretched - self.z * v0, k * v0
+        self.ends, self.pieces = [], []     # ends: a piece's end; a piece: middle, half its length, powers
+
+    def keep(self, to, te, dense):
+        mid, half = (to + te) / 2, (te - to) / 2
+        if half > 0:
+            v = dense(mid + half * self.AT)[1] if dense else np.zeros(8)
+            self.ends.append(te)
+            self.pieces.append((mid, half, (self.TO_POWERS @ v).tolist()))
+
+    def speed(self, t):
+        mid, half, c = self.pieces[min(bisect.bisect_left(self.ends, t), len(self.ends) - 1)]
+        return float(np.polyval(c, (t - mid) / half))
+
+    def between(self, ta, tb):
+        """The force as a function of time from ta to tb, which lie in one 2τ and
+        between two jumps that come back, so that each is seen from its side."""
+        n = int((ta + 1e-12) / self.turn)
+        turn, z2, f0, rise, pieces, ends = self.turn, 2 * self.z, self.f0, self.rise, self.pieces, self.ends
+        spans = []
+        for i in range(1, n + 1):
+            lo = bisect.bisect_right(ends, ta - i * turn + 1e-13)
+            hi = bisect.bisect_left(ends, min(tb, ta + turn) - i * turn - 1e-13)
+            spans.append((i * turn, lo, max(lo, min(hi, len(ends) - 1))))
+
+        def echo(t):
+            v = 0.0
+            for back, lo, hi in spans:
+                u = t - back
+                j = bisect.bisect_left(ends, u, lo, hi) if hi > lo else lo
+                mid, half, c = pieces[j]
+                x = (u - mid) / half
+                v += ((((((c[0] * x + c[1]) * x + c[2]) * x + c[3]) * x + c[4]) * x + c[5]) * x + c[6]) * x + c[7]
+            return f0 + rise * (t - n * turn) + z2 * v
+        return echo
+
+
+class Flight:
+    """E1 to E9 with D11 and D12, from the rack's speed at release."""
+
+    # A jump of v comes back as one of dv/dt, that as one of its derivative and so
+    # on; from this derivative on they are too smooth to matter to a step.
+    SMOOTH = 8
+
+    def __init__(self, gun, speed, rtol=None):
+        rtol = rtol or FLIGHT_RTOL
         g = self.g = gun
         self.exit_t = self.exit_v = self.home = self.impact_v = None
         self.impact = 0.0
         pa, ta = g.pa, g.ta
         rho = pa / (RAIR * ta)
         v1, v2 = g.ac * g.s + g.vd, g.vb0
-        y = np.array([g.s, speed, 0.0, 0.0, rho * v1, pa * v1 / (GAMMA - 1), rho * v2, pa * v2 / (GAMMA - 1), 0.0, 0.0])
+        y = np.zeros(13)
+        y[:8] = g.s, speed, 0.0, 0.0, rho * v1, pa * v1 / (GAMMA - 1), rho * v2, pa * v2 / (GAMMA - 1)
         u_start = y[5] + y[7]
-        atol = np.array([1e-13, 1e-11, 1e-12, 1e-9, 1e-17, 1e-12, 1e-17, 1e-13, 1e-12, 1e-12])
+        atol = np.array([1e-13, 1e-11, 1e-12, 1e-9, 1e-17, 1e-12, 1e-17, 1e-13, 1e-12, 1e-12, 1e-12, 1e-12, 1e-12]) * (rtol / 1e-11)
         loose = True
         open_ = g.port is not None and g.s > g.port
         moving, out, hop = False, False, g.lhop > 0
         self.homes = []
         t = 0.0
-        sq = math.sqrt
-        kx, ac, vd, me, ff, ab, mb = g.k, g.ac, g.vd, g.me, g.ff, g.ab, g.mb
-        x0, vb0, lb = g.x0, g.vb0, g.lb
+        kx, ac, vd, ff, ab, mb = g.k, g.ac, g.vd, g.ff, g.ab, g.mb
+        x0, vb0, lb, seal = g.x0, g.vb0, g.lb, g.seal
+        mass = g.mp if g.waves else g.me
+        echo = self.echo = Echo(kx, g.ms, x0 + g.s, speed) if g.waves else None
+        z_spring = echo.z if echo else 0.0
+        bore, dia, c1, c2 = g.bore, g.calibre, g.walls1, g.walls2
+        a_fixed = 2 * ac + 4 * vd / bore
+        mu_a = viscosity(ta)
+        tanh = math.tanh
+        # Jumps, not kinks: turbulent flow past the barrel's wall (E8), and of the
+        # two columns (E9), whose friction begins at 1 m/s.
+        stir = rub = stir2 = stira = False
+        # Times at which a step must end, with the lowest derivative of v that jumps there.
+        due = [(T_LAYER, 2)] if c1 else []
+        windows = 0
+
+        def gas1(y):
+            return (GAMMA - 1) * y[5] / (ac * y[0] + vd)
+
+        def gas2(y):
+            vol = vb0 + ab * (lb if out else y[2])
+            u = y[7] - 0.5 * y[6] * y[3] ** 2 if g.air and moving else y[7]
+            return (GAMMA - 1) * u / vol
+
+        def re_wall(y):
+            """E8's Reynolds number of the barrel."""
+            p1, p2 = gas1(y), gas2(y)
+            vol = vb0 + ab * y[2]
+            t2 = p2 * vol / (y[6] * RAIR)
+            n = flow(g.anoz, p1, y[5] / (y[4] * CV), p2, t2)
+            return 0.5 * (y[6] / vol * (y[3] if moving else 0.0) + abs(n) / ab) * dia / viscosity((t2 + ta) / 2)
+
+        def re_back(y):
+            vol = vb0 + ab * y[2]
+            return y[6] / vol * y[3] * dia / viscosity(gas2(y) * vol / (y[6] * RAIR))
+
+        def re_front(y):
+            return rho * y[3] * dia / mu_a
 
         while True:
             hold = (g.fhop if hop else 0.0) + g.fb
             aleak = g.aseal + (g.aport if open_ else 0.0)
             aend = g.amuz if out else g.aann
+            stream = g.air and moving
+            if echo and t >= windows * echo.turn - 1e-12:
+                windows += 1
+                due.append((windows * echo.turn, self.SMOOTH))
+            while due and min(due)[0] <= t + 1e-12:
+                when, rough = min(due)
+                due.remove((when, rough))
+                if echo and rough < self.SMOOTH:
+                    due.append((when + echo.turn, rough + 1))
+            t_end = min(due)[0] if due else t + 5.0
+            if t > 5.0:
+                raise RuntimeError("the flight does not end")
+            back = echo.between(t, t_end) if echo else None
 
             def fun(t, y):
-                x, v, z, vb, m1, u1, m2, u2, _, _ = y.tolist()
+                x, v, z, vb, m1, u1, m2, u2 = y[:8].tolist()
                 vol1 = ac * x + vd
                 vol2 = vb0 + ab * (lb if out else z)
-                if min(vol1, vol2, m1, m2, u1, u2) <= 0:
-                    return np.full(10, math.nan)   # a trial step too far: refuse it
-                p1, p2 = (GAMMA - 1) * u1 / vol1, (GAMMA - 1) * u2 / vol2
-                t1, t2 = u1 / (m1 * CV), u2 / (m2 * CV)
+                e2 = u2 - 0.5 * m2 * vb * vb if stream else u2
+                if min(vol1, vol2, m1, m2, u1, e2) <= 0 or rub and vb <= 0:
+                    return np.full(13, math.nan)   # a trial step too far: refuse it
+                p1, p2 = (GAMMA - 1) * u1 / vol1, (GAMMA - 1) * e2 / vol2
+                t1, t2 = u1 / (m1 * CV), e2 / (m2 * CV)
                 n = flow(g.anoz, p1, t1, p2, t2)
                 leak = flow(aleak, p1, t1, pa, ta)
                 end = flow(aend, p2, t2, pa, ta)
                 hn = n * CP * (t1 if n > 0 else t2)
                 hl = leak * CP * (t1 if leak > 0 else ta)
                 he = end * CP * (t2 if end > 0 else ta)
-                dx = dv = dw = 0.0
+                dx = dv = dw = ds = 0.0
                 if loose:
-                    fr = ff * math.tanh(v / 0.05)
+                    fs = back(t) + z_spring * v if back else kx * (x0 + x)
+                    fr = ff
+                    if seal and p1 > pa:
+                        fr += seal * (p1 - pa)                                     # D11
+                    fr *= tanh(v / 0.05)
                     dx = v
-                    dv = (-kx * (x0 + x) + (p1 - pa) * ac - fr) / me
-                    dw = fr * v
-                dz = dvb = dvol2 = 0.0
+                    dv = (-fs + (p1 - pa) * ac - fr) / mass
+                    dw, ds = fr * v, -fs * v
+                q1 = q2 = 0.0
+                if c1:                                                             # E8
+                    lam = conductivity((t1 + ta) / 2)
+                    q1 = c1 * layer(lam, m1 / vol1, t) * (a_fixed + PI * bore * x) * (t1 - ta)
+                if c2 and not out:
+                    tf = (t2 + ta) / 2
+                    lam, nu = conductivity(tf), 3.66
+                    if stir:
+                        mu = viscosity(tf)
+                        re = 0.5 * (m2 / vol2 * (vb if moving else 0.0) + abs(n) / ab) * dia / mu
+                        if re < 1000:
+                            return np.full(13, math.nan)
+                        nu = gnielinski(re, CP * mu / lam)
+                    lw = z + vb0 / ab
+                    q2 = c2 * nu * lam / dia * (1 + (dia / lw) ** (2 / 3)) * PI * dia * lw * (t2 - ta)
+                dz = dvb = work2 = dair = 0.0
                 if moving:
-                    dz, dvb = vb, ((p2 - pa) * ab - hold) / mb
-                    dvol2 = ab * vb
-                return np.array([dx, dv, dz, dvb, -n - leak, -hn - hl - p1 * ac * dx,
-                                 n - end, hn - he - p2 * dvol2, hl + he, dw])
-
-            def p1(y):
-                return (GAMMA - 1) * y[5] / (ac * y[0] + vd)
-
-            def p2(y):
-                return (GAMMA - 1) * y[7] / (vb0 + ab * (lb if out else y[2]))
+                    dz = vb
+                    if stream:                                                     # E9
+                        rb = rf = 0.0
+                        if rub:
+                            r2 = m2 / vol2
+                            rb = pipe_friction(r2 * vb * dia / viscosity(t2), stir2) / 4 * z / dia * r2 * vb * vb * ab
+                            rf = pipe_friction(rho * vb * dia / mu_a, stira) / 2 * (lb - z) / dia * rho * vb * vb * ab
+                        front = rho * ab * (lb - z)
+                        dvb = ((p2 - pa) * ab - hold - rb - rf) / (mb + 0.5 * m2 + front)
+                        work2 = (pa * ab + (mb + front) * dvb + hold + rb + rf) * vb
+                        dair = (front * dvb + rb + rf) * vb
+                    else:
+                        dvb = ((p2 - pa) * ab - hold) / mb
+                        work2 = p2 * ab * vb
+                return np.array([dx, dv, dz, dvb, -n - leak, -hn - hl - q1 - p1 * ac * dx,
+                                 n - end, hn - he - q2 - work2, hl + he, dw, q1 + q2, dair, ds])
 
             ev, names = [], []
 
@@ -566,40 +786,60 @@ class Flight:
                 ev.append((g_, d))
                 names.append(name)
 
+            lift = lambda t, y: (gas1(y) - pa) * ac - (back(t) if back else kx * x0)
+            if not loose and lift(t, y) > 0:   # an echo has let go of it
+                loose = True
             if loose:
                 add("stop", lambda t, y: y[0], -1)
                 if g.port is not None:
                     add("port", lambda t, y: y[0] - g.port, -1 if open_ else 1)
             else:
-                add("lift", lambda t, y: (p1(y) - pa) * ac - kx * x0, 1)
+                add("lift", lift, 1)
             if moving:
                 add("out", lambda t, y: y[2] - lb, 1)
                 if hop:
                     add("hop", lambda t, y: y[2] - g.lhop, 1)
                 add("stuck", lambda t, y: y[3], -1)
+                if stream:
+                    add("rub", lambda t, y: y[3] - 1.0, -1 if rub else 1)
+                    if rub:
+                        add("stir2", lambda t, y: re_back(y) - RE_TURN, -1 if stir2 else 1)
+                        add("stira", lambda t, y: re_front(y) - RE_TURN, -1 if stira else 1)
             elif not out:
-                add("free", lambda t, y: (p2(y) - pa) * ab - hold, 1)
+                add("free", lambda t, y: (gas2(y) - pa) * ab - hold, 1)
+            if c2 and not out:
+                add("stir", lambda t, y: re_wall(y) - RE_TURN, -1 if stir else 1)
             done = not loose and not moving
             if done:
-                # no pressure can rise above the higher of the two
+                # no pressure can rise above the higher of the two; the spring is
+                # taken at its rest's force, whatever still runs in it (D12)
                 lim = kx * x0 / ac
                 if not out:
                     lim = min(lim, hold / ab)
-                if max(p1(y), p2(y)) - pa < lim:
+                if max(gas1(y), gas2(y)) - pa < lim:
                     break
-                add("quiet", lambda t, y: max(p1(y), p2(y)) - pa - lim, -1)
+                add("quiet", lambda t, y: max(gas1(y), gas2(y)) - pa - lim, -1)
             record = [(lambda t, y: y[0] - g.clear, self.homes.append)] if loose else []
-            t, y, j = advance(fun, t, y, t + 5.0, ev, FLIGHT_RTOL, atol, record=record, first=1e-8)
-            if j is None:
-                raise RuntimeError("the flight does not end")
-            what = names[j]
+
+            def keep(to, te, dense):
+                echo.keep(to, te, dense if loose else None)
+
+            t, y, j = advance(fun, t, y, t_end, ev, rtol, atol, record=record, first=min(1e-8, t_end - t),
+                              keep=keep if echo else None)
             y = y.copy()
+            if j is None:
+                continue
+            what = names[j]
+            if what == "quiet":
+                break
+            if echo:
+                due.append((t + echo.turn, {"stop": 1, "lift": 2}.get(what, 3)))
             if what == "stop":
                 if self.impact_v is None:
                     self.impact_v = -y[1]
-                self.impact += 0.5 * me * y[1] ** 2
+                self.impact += 0.5 * mass * y[1] ** 2
                 y[0] = y[1] = 0.0
-                loose = (p1(y) - pa) * ac > kx * x0
+                loose = lift(t, y) > 0
             elif what == "lift":
                 y[0] = y[1] = 0.0
                 loose = True
@@ -609,6 +849,7 @@ class Flight:
             elif what == "free":
                 y[3] = 0.0
                 moving = True
+                rub = stir2 = stira = False
             elif what == "hop":
                 y[2] = g.lhop
                 hop = False
@@ -619,6 +860,15 @@ class Flight:
                 y[2] = lb
                 self.exit_t, self.exit_v = t, y[3]
                 moving, out, hop = False, True, False
+            elif what == "rub":
+                rub = not rub
+                stir2, stira = re_back(y) > RE_TURN, re_front(y) > RE_TURN
+            elif what == "stir2":
+                stir2 = not stir2
+            elif what == "stira":
+                stira = not stira
+            elif what == "stir":
+                stir = not stir
         self.end = t
         z = y[2]
         if self.homes:
@@ -626,7 +876,9 @@ class Flight:
         dvol = -ac * g.s + ab * (lb if out else z)
         self.rows = {
             "piston_drag": y[9], "impact": self.impact,
-            "air": y[5] + y[7] - u_start + y[8] + pa * dvol,
+            "air": y[5] + y[7] - u_start + y[8] + pa * dvol + y[11],
+            "walls": y[10],
+            "surge": g.springs(g.s) - g.springs(0.0) + g.ms / 6 * speed ** 2 - y[12] if echo else 0.0,
             "barrel": g.fhop * min(z, g.lhop) + g.fb * z,
             "pellet": 0.5 * mb * self.exit_v ** 2 if self.exit_v else 0.0,
         }
@@ -636,7 +888,7 @@ class Flight:
 
 I, W, TH, V1, V2, SOC, QB, Q2, EB, QA, QW, WW, QC, RC = range(14)
 ROWS = ["battery", "winding", "brush", "motor_drag", "pack", "leads", "connectors", "switch",
-        "mesh", "tappet", "pickup", "piston_drag", "impact", "air", "barrel", "pellet", "stored"]
+        "mesh", "tappet", "pickup", "piston_drag", "impact", "air", "walls", "surge", "barrel", "pellet", "stored"]
 ATOL = np.array([1e-12, 1e-9, 1e-12, 1e-13, 1e-13, 1e-15, 1e-13, 1e-11, 1e-12, 1e-13, 1e-11, 1e-8, 1e-9, 1e-14])
 
 
@@ -657,7 +909,7 @@ class Machine:
 
     def pull_load(self, x):
         g = self.gun
-        return (g.k * (g.x0 + x) + g.ff) * g.rp / (g.G * g.eta)
+        return (g.k * (g.x0 + x) + g.ffpull) * g.rp / (g.G * g.eta)
 
     def run(self, i=0.0, w=0.0, th=None, held=False, cutoff=None):
         """Runs from a pull: to the pickup after the first release, or, with a
@@ -729,7 +981,7 @@ class Machine:
 
             def fun(t, y, c=closed):
                 i, w, th, v1, v2, s = y.tolist()[:6]
-                ocv = hold_v if held else ns * cell(s)
+                ocv = hold_v if held else ns * cell(s if s > 0 else 0.0)
                 rc = rcom * w
                 di = 0.0
                 if sgn:
@@ -835,9 +1087,9 @@ class Machine:
             if pull:
                 xa = g.rp * (ys[TH] - lobe * g.th_n) - g.w
                 xb = g.rp * (y[TH] - lobe * g.th_n) - g.w
-                work = g.springs(xb) - g.springs(xa) + g.ff * (xb - xa)
+                work = g.springs(xb) - g.springs(xa) + g.ffpull * (xb - xa)
                 row["mesh"] += (1 / g.eta - 1) * work
-                row["piston_drag"] += g.ff * (xb - xa)
+                row["piston_drag"] += g.ffpull * (xb - xa)
             out["charge"] += y[QB]
             out["q2"] += y[Q2]
 
@@ -938,7 +1190,7 @@ FIGURES = """rate_of_fire_hz period_s trigger_delay_s free_time_s time_to_home_s
 muzzle_velocity_m_s muzzle_energy_j swept_volume_m3 barrel_volume_m3 piston_impact_m_s stroke_m spring_energy_j
 spring_peak_force_n current_peak_a current_mean_a current_rms_a inrush_a pack_voltage_min_v charge_per_shot_c
 shots_per_charge overspin_rad stop_angle_rad stop_phase time_to_rest_s stall_angle_rad stall_current_a stall_time_s
-second_shot overall_efficiency demagnetisation_margin brake_current_a""".split()
+second_shot overall_efficiency demagnetisation_margin brake_current_a commutation""".split()
 
 TARGETS = {"rate_of_fire": "rate_of_fire_hz", "muzzle_velocity": "muzzle_velocity_m_s",
            "muzzle_energy": "muzzle_energy_j", "trigger_delay": "trigger_delay_s", "pme_margin": "pme_margin_s"}
@@ -949,6 +1201,7 @@ def figures(tree):
     mc = Machine(tree)
     g, m, p = mc.gun, mc.motor, mc.pack
     f = dict.fromkeys(FIGURES)
+    f["commutation"] = m.kappa
     f["stroke_m"] = g.s
     f["spring_energy_j"] = 0.5 * g.k * ((g.x0 + g.s) ** 2 - g.x0 ** 2)
     f["spring_peak_force_n"] = g.k * (g.x0 + g.s)
