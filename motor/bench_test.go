@@ -245,12 +245,12 @@ func TestBenchValidate(t *testing.T) {
 // An armature with next to no inertia for its torque and inductance swings for ever. The
 // least inertia that the fault names is accepted, and less is not.
 func TestNextToNoInertia(t *testing.T) {
-	b := motor.NewBench(12, 1, 0.5, 300, 1e-9) // 1 rad/s in place of 1 krad/s
+	b := motor.NewBench(12, 11, 0.5, 300, 1e-9) // 11 rad/s in place of 1.1 krad/s
 	b.Inductance = 1e-3
 	m := motor.Motor{Bench: &b}
 	k := m.At(293.15, 293.15)
 	err := m.Validate()
-	require.ErrorContains(t, err, "bench.inertia: 0.01 g cm2 is next to nothing for a motor of 11.7 V s and 1000 uH")
+	require.ErrorContains(t, err, "bench.inertia: 0.01 g cm2 is next to nothing for a motor of 1.06 V s and 1000 uH")
 	b.Inertia = k.Ke * k.Ke * k.Inductance / (k.Resistance * k.Resistance) / 1e8
 	assert.ErrorContains(t, err, fmt.Sprintf("wanted %s or more", quantity.Inertia.Format(b.Inertia)))
 	b.Inertia *= 1.000001
@@ -259,7 +259,7 @@ func TestNextToNoInertia(t *testing.T) {
 	require.Error(t, m.Validate())
 
 	a := armature()
-	a.Inertia, a.Turns, a.RotorDiameter, a.MeanTurn, a.Wire = 1e-9, 10000, 0.5, 0.1, 10e-3
+	a.Inertia, a.Turns, a.RotorDiameter, a.MeanTurn, a.Wire = 1e-9, 1000, 0.5, 0.1, 10e-3
 	m = assemble(t, stator(), a)
 	require.ErrorContains(t, m.Validate(), "armature.inertia")
 }

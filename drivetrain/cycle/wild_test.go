@@ -214,7 +214,7 @@ func wildBuild(seed, number uint64) *drivetrain.Build {
 		t.Rounds = 1 + source.IntN(5)
 	}
 	if often(share) {
-		t.Rounds = int(math.Pow(1000, source.Float64()))
+		t.Rounds = int(math.Pow(100, source.Float64())) // more take as much longer
 	}
 	if often(share) {
 		b.Tappet = &drivetrain.Tappet{From: 0.5, To: 1.5, Work: 0.03}
