@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -108,6 +109,28 @@ func BenchmarkEvaluate(b *testing.B) {
 			b.ReportMetric(achieved, "error")
 		})
 	}
+}
+
+// BenchmarkPhysics evaluates the demo of the full physics and the same in plain physics
+// in turn, and reports what the one costs over the other, each by its quickest run.
+func BenchmarkPhysics(b *testing.B) {
+	both := [2]*drivetrain.Build{document(b, "../reference/full/demo-none.yaml").Build, document(b, "../reference/full/demo.yaml").Build}
+	settings := cheapest(b, 1e-6)
+	least := [2]time.Duration{time.Hour, time.Hour}
+	var e [2]cycle.Evaluator
+	b.ReportAllocs()
+	for b.Loop() {
+		for k := range both {
+			start := time.Now()
+			if _, err := e[k].Evaluate(context.Background(), both[k], settings); err != nil {
+				b.Fatal(err)
+			}
+			least[k] = min(least[k], time.Since(start))
+		}
+	}
+	b.ReportMetric(least[0].Seconds()*1e6, "us-plain")
+	b.ReportMetric(least[1].Seconds()*1e6, "us-full")
+	b.ReportMetric(float64(least[1])/float64(least[0]), "full/plain")
 }
 
 // variants yields n builds about the demo, each of its own turns, ratio, spring and

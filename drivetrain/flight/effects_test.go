@@ -186,14 +186,14 @@ func TestGnielinski(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(4, 4))
 	for range 1000 {
 		re, share := 2300*math.Pow(1e3, rnd.Float64()), 1.02+0.38*rnd.Float64()
-		nu, byRe, byShare := stirredNu(re, share)
+		nu, byRe, byShare := stirredNu(re, math.Log(re), share)
 		assert.InEpsilon(t, gnielinski(re, prandtlC*share), nu, 2e-8, "the stages' own: %g", share)
 		const d = 1e-5
-		up, _, _ := stirredNu(re*(1+d), share)
-		down, _, _ := stirredNu(re*(1-d), share)
+		up, _, _ := stirredNu(re*(1+d), math.Log(re*(1+d)), share)
+		down, _, _ := stirredNu(re*(1-d), math.Log(re*(1-d)), share)
 		assert.InEpsilon(t, (up-down)/(2*d*re), byRe, 1e-7)
-		up, _, _ = stirredNu(re, share+d)
-		down, _, _ = stirredNu(re, share-d)
+		up, _, _ = stirredNu(re, math.Log(re), share+d)
+		down, _, _ = stirredNu(re, math.Log(re), share-d)
 		assert.InEpsilon(t, (up-down)/(2*d), byShare, 1e-6)
 	}
 }

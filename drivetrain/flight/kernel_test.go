@@ -91,8 +91,8 @@ func TestStepsPolynomial(t *testing.T) {
 		var dy [states]float64
 		m.derive(g, e, dy[:], near.y[:])
 		for i := range states {
-			assert.InDelta(t, h*dy[i], b.y1[i]-b.y0[i]+b.r2[i], 2e-3*math.Abs(h*dy[i])+4e-16*math.Abs(b.y1[i]), "%v: %s", &m, stateNames[i])
-			assert.InDelta(t, h*dy[i], b.y1[i]-b.y0[i], 2e-3*math.Abs(h*dy[i])+4e-16*math.Abs(b.y1[i]), "%v: %s", &m, stateNames[i])
+			assert.InDelta(t, h*dy[i], b.y1[i]-b.y0[i]+b.r2[i], 2e-3*math.Abs(h*dy[i])+1e-13*math.Abs(b.y1[i]), "%v: %s", &m, stateNames[i])
+			assert.InDelta(t, h*dy[i], b.y1[i]-b.y0[i], 2e-3*math.Abs(h*dy[i])+1e-13*math.Abs(b.y1[i]), "%v: %s", &m, stateNames[i])
 		}
 	}
 }

@@ -43,8 +43,10 @@ type more struct {
 	start        float64 // Vb0/Ab [m]
 	entry        float64 // D^(2/3)
 	bore2        float64 // D [m]
-	// Of a step's start: 1/length behind the pellet, and its root.
+	// Of a step's start: 1/length behind the pellet and its root, the Reynolds number at
+	// the wall and its logarithm.
 	perLength, rooted float64
+	re, logRe         float64
 }
 
 // moment is what equations read of a time.
@@ -249,14 +251,32 @@ func (o *laws) whole(now *moment, x, v, m1, u1, m2, u2, z, w float64) (dv, dm1, 
 			half := o.bore2 / 2 * (d2*w + math.Abs(jet)*o.perBore)
 			perS := 1 / (film + viscosityS)
 			mu := viscosityC * power * perS
-			g := 0.790*math.Log(half/mu) - 1.64
+			// ln Re by its series about that of the step's start: no call, and good to 1e-15
+			// where a tenth lies between.
+			var log float64
+			if s := (half - mu*o.re) / (half + mu*o.re); s < 0.05 && s > -0.05 {
+				s2 := s * s
+				log = o.logRe + 2*s*((1+s2*(1./3))+(1./5+s2*(1./7)+s2*s2*(1./9))*(s2*s2))
+			} else {
+				log = math.Log(half / mu)
+			}
+			g := 0.790*log - 1.64
 			P := prandtlP * twoThirds((film+conductivityS)*perS)
 			coefficient = cp * (half - 1000*mu) / (g * (8*g + gnielinskiB*(P-1)))
 		} else {
 			coefficient = laminarNu * conductivityC * power / (film + conductivityS)
 		}
+		// D^(2/3)·∛length by the binomial series about that of the step's start, good to
+		// 1e-12.
 		length := z + o.start
-		walls2 = o.warm2 * math.Pi * coefficient * (length + o.root(length)) * (t2 - o.around)
+		var root float64
+		if d := length*o.perLength - 1; d < 0.04 && d > -0.04 {
+			d2 := d * d
+			root = o.rooted * ((1 + root1*d) + (root2+root3*d)*d2 + ((root4+root5*d)+(root6+root7*d)*d2)*(d2*d2))
+		} else {
+			root = o.entry * math.Cbrt(length)
+		}
+		walls2 = o.warm2 * math.Pi * coefficient * (length + root) * (t2 - o.around)
 	}
 
 	push := (f1 - o.pressure*o.area1)
@@ -270,7 +290,12 @@ func (o *laws) whole(now *moment, x, v, m1, u1, m2, u2, z, w float64) (dv, dm1, 
 	if p1 > o.pressure {
 		force += o.seal * (p1 - o.pressure)
 	}
-	grip := force * sense(v)
+	grip := force
+	if v < -20*creep {
+		grip = -force
+	} else if v <= 20*creep {
+		grip = force * sense(v)
+	}
 	drag = grip * v
 	dv = (push - spring - grip) * o.perMoving
 
@@ -298,25 +323,16 @@ func (o *laws) whole(now *moment, x, v, m1, u1, m2, u2, z, w float64) (dv, dm1, 
 	return dv, dm1, du1, dm2, du2, dw, lostHeat + frontHeat, drag
 }
 
-// root is D^(2/3)·∛length, by the binomial series about that of the step's start, where
-// that is good to 1e-12.
-func (o *laws) root(length float64) float64 {
-	d := length*o.perLength - 1
-	if math.Abs(d) > 0.04 {
-		return o.entry * math.Cbrt(length)
-	}
-	const (
-		c1 = 1. / 3
-		c2 = c1 * (1./3 - 1) / 2
-		c3 = c2 * (1./3 - 2) / 3
-		c4 = c3 * (1./3 - 3) / 4
-		c5 = c4 * (1./3 - 4) / 5
-		c6 = c5 * (1./3 - 5) / 6
-		c7 = c6 * (1./3 - 6) / 7
-	)
-	d2 := d * d
-	return o.rooted * ((1 + c1*d) + (c2+c3*d)*d2 + ((c4+c5*d)+(c6+c7*d)*d2)*(d2*d2))
-}
+// The binomial series of a cube root.
+const (
+	root1 = 1. / 3
+	root2 = root1 * (1./3 - 1) / 2
+	root3 = root2 * (1./3 - 2) / 3
+	root4 = root3 * (1./3 - 3) / 4
+	root5 = root4 * (1./3 - 4) / 5
+	root6 = root5 * (1./3 - 5) / 6
+	root7 = root6 * (1./3 - 6) / 7
+)
 
 // grindBehind is the friction of the air behind the pellet, of a density and a
 // temperature, with w^1.75, and grindAhead that of the air in front.
@@ -335,14 +351,14 @@ func (o *laws) grindAhead(z, w, quarter float64) float64 {
 	return o.tearing * (o.length - z) * w
 }
 
-// stirredNu is Gnielinski's Nusselt number at a Reynolds number and at a Prandtl number
-// over prandtlC, and its derivatives by both.
-func stirredNu(re, share float64) (nu, byRe, byShare float64) {
+// stirredNu is Gnielinski's Nusselt number at a Reynolds number, with its logarithm, and
+// at a Prandtl number over prandtlC, and its derivatives by both.
+func stirredNu(re, logRe, share float64) (nu, byRe, byShare float64) {
 	// With g = 0.790·ln Re − 1.64 and P = Pr^(2/3) it is
 	//
 	//	(Re − 1000)·Pr/(8·g² + 12.7·√8·g·(P − 1))
 	const b = gnielinskiB
-	g := 0.790*math.Log(re) - 1.64
+	g := 0.790*logRe - 1.64
 	P := prandtlP * twoThirds(share)
 	pr := prandtlC * share
 	per := 1 / (g * (8*g + b*(P-1)))

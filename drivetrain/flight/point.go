@@ -18,6 +18,7 @@ type point struct {
 	re  reynolds
 	// Behind the pellet, 1/length and its root of equation E8.
 	perLength, rooted float64
+	logRe             float64
 	extra
 	partialsMore
 }
@@ -311,7 +312,8 @@ func (o *laws) fill(p *point) {
 		var byRe, byShare float64
 		if o.stirred {
 			share := (film + conductivityS) * perS
-			nu, byRe, byShare = stirredNu(re, share)
+			p.logRe = math.Log(re)
+			nu, byRe, byShare = stirredNu(re, p.logRe, share)
 			byShare *= perS - share*perS
 		}
 		q := c * nu * hot

@@ -198,6 +198,7 @@ func size(x float64) uint64 { return math.Float64bits(x) &^ (1 << 63) }
 func (s *stepper) moments(h float64) {
 	t := s.near.y[clock]
 	s.perLength, s.rooted = s.near.perLength, s.near.rooted
+	s.laws.re, s.logRe = s.near.re.wall, s.near.logRe
 	for i, part := range [...]float64{.386, .21, .63, 1} {
 		s.laws.times[i] = s.moment(t + part*h)
 	}
