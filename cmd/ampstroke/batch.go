@@ -72,7 +72,7 @@ func runBatch(c *cobra.Command, path string, base *buildfile.Document, settings 
 	out := bufio.NewWriter(c.OutOrStdout())
 	bar := progress(c.ErrOrStderr(), c.OutOrStdout(), func() int { return countLines(path) }, "builds")
 	defer bar.Finish()
-	wrong, unfinished := 0, 0
+	var count batchFaults
 	for r, err := range cycle.Batch(ctx, builds, settings) {
 		if c.Context().Err() != nil {
 			break
@@ -89,11 +89,7 @@ func runBatch(c *cobra.Command, path string, base *buildfile.Document, settings 
 			o = append(o, member{"set", l.set})
 		}
 		if err != nil {
-			if l.err != nil || errors.As(err, new(*quantity.Fault)) {
-				wrong++
-			} else {
-				unfinished++
-			}
+			count.add(err, l.err != nil)
 			_ = bar.Clear()
 			fmt.Fprintf(c.ErrOrStderr(), "ampstroke: --batch: line %d: %v\n", l.number, err)
 			o = append(o, member{"error", err.Error()})
@@ -121,15 +117,35 @@ func runBatch(c *cobra.Command, path string, base *buildfile.Document, settings 
 	if err := c.Context().Err(); err != nil {
 		return err
 	}
-	switch {
-	case unread != nil:
+	if unread != nil {
 		return unread
-	case wrong > 0 && unfinished > 0:
-		return bad(fmt.Errorf("--batch: %s could not be used, and the simulation of %s came to no end", counted(wrong, "line"), counted(unfinished, "line")))
-	case wrong > 0:
-		return bad(fmt.Errorf("--batch: %s could not be used", counted(wrong, "line")))
-	case unfinished > 0:
-		return fmt.Errorf("--batch: the simulation of %s came to no end", counted(unfinished, "line"))
+	}
+	return count.err()
+}
+
+// batchFaults counts the lines of a batch that gave no figures.
+type batchFaults struct{ wrong, unfinished int }
+
+// add counts a line by its error: one that can't be used, or a build that can't be, is
+// bad input; one whose simulation came to no end is not.
+func (f *batchFaults) add(err error, unused bool) {
+	if unused || errors.As(err, new(*quantity.Fault)) {
+		f.wrong++
+	} else {
+		f.unfinished++
+	}
+}
+
+// err says what lines gave no figures, with the exit status that asks for.
+func (f *batchFaults) err() error {
+	wrong, unfinished := counted(f.wrong, "line"), counted(f.unfinished, "line")
+	switch {
+	case f.wrong > 0 && f.unfinished > 0:
+		return bad(fmt.Errorf("--batch: %s could not be used, and the simulation of %s came to no end", wrong, unfinished))
+	case f.wrong > 0:
+		return bad(fmt.Errorf("--batch: %s could not be used", wrong))
+	case f.unfinished > 0:
+		return fmt.Errorf("--batch: the simulation of %s came to no end", unfinished)
 	}
 	return nil
 }

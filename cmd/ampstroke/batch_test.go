@@ -14,6 +14,8 @@ import (
 	"testing"
 	"testing/iotest"
 
+	"example.org/ampstroke/drivetrain/cycle"
+	"example.org/ampstroke/drivetrain/quantity"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
@@ -62,7 +64,7 @@ func TestBatch(t *testing.T) {
 	assert.Equal(t, []any{1., 2., 4., 5.}, []any{lines[0]["line"], lines[1]["line"], lines[2]["line"], lines[3]["line"]}, "numbered as in the file")
 	for i, set := range []string{
 		`{"motor.armature.turns": 22}`, `{"battery.series": "3", "trigger.mode": "single"}`, `{}`,
-		`{"spring.rate": "2400 N/m", "harness.switch.mosfet.active_braking": true, "harness.fuse": null}`,
+		`{"spring.rate": "4000 N/m", "harness.switch.mosfet.active_braking": true, "harness.fuse": null}`,
 	} {
 		given, err := json.Marshal(lines[i]["set"])
 		require.NoError(t, err)
@@ -179,36 +181,38 @@ func TestBatchFromOtherSystems(t *testing.T) {
 	assert.NotNil(t, lines[1]["error"])
 }
 
-// What comes to no end is no bad input; a batch with both is a bad one.
+// What comes to no end is no bad input; a batch with both is a bad one. No build is
+// known any more whose simulation comes to no end, so that its error is made here.
 func TestBatchStatus(t *testing.T) {
-	const good, wrong, unfinished = "{}\n", "nonsense\n", "{\"motor.armature.inductance\": \"60 mH\"}\n"
+	end, fault := fmt.Errorf("cycle of %q: %w within 1 steps", "x", cycle.ErrUnfinished), &quantity.Fault{Field: "gears.ratio", Text: "0 is out of range"}
 	for _, c := range []struct {
-		name, input string
-		code        int
-		want        string
+		name string
+		add  func(*batchFaults)
+		code int
+		want string
 	}{
-		{"all good", good + good, 0, ""},
-		{"wrong", good + wrong, badInput, "1 line could not be used\n"},
-		{"unfinished", unfinished + good + unfinished, incomplete, "the simulation of 2 lines came to no end\n"},
-		{"both", unfinished + wrong + good, badInput, "1 line could not be used, and the simulation of 1 line came to no end\n"},
+		{"all good", func(*batchFaults) {}, 0, ""},
+		{"a line that can't be read", func(f *batchFaults) { f.add(errors.New("nonsense"), true) }, badInput, "ampstroke: --batch: 1 line could not be used\n"},
+		{"a build that can't be", func(f *batchFaults) { f.add(errors.Join(fault), false) }, badInput, "ampstroke: --batch: 1 line could not be used\n"},
+		{"unfinished", func(f *batchFaults) { f.add(end, false); f.add(end, false) }, incomplete, "ampstroke: --batch: the simulation of 2 lines came to no end\n"},
+		{"both", func(f *batchFaults) { f.add(end, false); f.add(fault, true) }, badInput, "ampstroke: --batch: 1 line could not be used, and the simulation of 1 line came to no end\n"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			o, lines := batch(t, c.input)
-			assert.Equal(t, c.code, o.code)
-			assert.True(t, strings.HasSuffix(o.stderr, c.want), o.stderr)
-			assert.Equal(t, c.want == "", o.stderr == "")
-			require.Len(t, lines, strings.Count(c.input, "\n"), "all lines are gone through")
-			for i, l := range strings.SplitAfter(strings.TrimSuffix(c.input, "\n"), "\n") {
-				switch strings.TrimSpace(l) + "\n" {
-				case good:
-					assert.NotNil(t, lines[i]["outcome"])
-				case unfinished:
-					assert.Contains(t, lines[i]["error"], "came to no end")
-					assert.Equal(t, map[string]any{"motor.armature.inductance": "60 mH"}, lines[i]["set"])
-				}
-			}
+			var f batchFaults
+			c.add(&f)
+			var stderr bytes.Buffer
+			assert.Equal(t, c.code, status(f.err(), &stderr))
+			assert.Equal(t, c.want, stderr.String())
 		})
 	}
+	o, lines := batch(t, "{}\nnonsense\n{}\n")
+	assert.Equal(t, badInput, o.code)
+	assert.True(t, strings.HasSuffix(o.stderr, "1 line could not be used\n"), o.stderr)
+	require.Len(t, lines, 3, "all lines are gone through")
+	assert.NotNil(t, lines[2]["outcome"])
+	hunts, lines := batch(t, "{\"motor.armature.inductance\": \"60 mH\"}\n")
+	assert.Zero(t, hunts.code, "a gun that hunts is a result")
+	assert.NotNil(t, lines[0]["rate_of_fire_hz"])
 }
 
 // An input that breaks off is told, behind what came before.
