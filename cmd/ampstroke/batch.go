@@ -121,9 +121,16 @@ func runBatch(c *cobra.Command, path string, base *buildfile.Document, settings 
 	if err := c.Context().Err(); err != nil {
 		return err
 	}
-	switch {
-	case unread != nil:
+	if unread != nil {
 		return unread
+	}
+	return endOfBatch(wrong, unfinished)
+}
+
+// endOfBatch says how many lines could not be used, and how many simulations came to
+// no end, which no build is known to have.
+func endOfBatch(wrong, unfinished int) error {
+	switch {
 	case wrong > 0 && unfinished > 0:
 		return bad(fmt.Errorf("--batch: %s could not be used, and the simulation of %s came to no end", counted(wrong, "line"), counted(unfinished, "line")))
 	case wrong > 0:

@@ -62,7 +62,7 @@ func TestBatch(t *testing.T) {
 	assert.Equal(t, []any{1., 2., 4., 5.}, []any{lines[0]["line"], lines[1]["line"], lines[2]["line"], lines[3]["line"]}, "numbered as in the file")
 	for i, set := range []string{
 		`{"motor.armature.turns": 22}`, `{"battery.series": "3", "trigger.mode": "single"}`, `{}`,
-		`{"spring.rate": "2400 N/m", "harness.switch.mosfet.active_braking": true, "harness.fuse": null}`,
+		`{"spring.rate": "4000 N/m", "harness.switch.mosfet.active_braking": true, "harness.fuse": null}`,
 	} {
 		given, err := json.Marshal(lines[i]["set"])
 		require.NoError(t, err)
@@ -179,9 +179,10 @@ func TestBatchFromOtherSystems(t *testing.T) {
 	assert.NotNil(t, lines[1]["error"])
 }
 
-// What comes to no end is no bad input; a batch with both is a bad one.
+// A line that can't be used is told beside what it overrides, and all others are gone
+// through.
 func TestBatchStatus(t *testing.T) {
-	const good, wrong, unfinished = "{}\n", "nonsense\n", "{\"motor.armature.inductance\": \"60 mH\"}\n"
+	const good, wrong, refused = "{}\n", "nonsense\n", "{\"motor.armature.turns\": -1}\n"
 	for _, c := range []struct {
 		name, input string
 		code        int
@@ -189,8 +190,7 @@ func TestBatchStatus(t *testing.T) {
 	}{
 		{"all good", good + good, 0, ""},
 		{"wrong", good + wrong, badInput, "1 line could not be used\n"},
-		{"unfinished", unfinished + good + unfinished, incomplete, "the simulation of 2 lines came to no end\n"},
-		{"both", unfinished + wrong + good, badInput, "1 line could not be used, and the simulation of 1 line came to no end\n"},
+		{"refused", refused + good + refused, badInput, "2 lines could not be used\n"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			o, lines := batch(t, c.input)
@@ -202,12 +202,30 @@ func TestBatchStatus(t *testing.T) {
 				switch strings.TrimSpace(l) + "\n" {
 				case good:
 					assert.NotNil(t, lines[i]["outcome"])
-				case unfinished:
-					assert.Contains(t, lines[i]["error"], "came to no end")
-					assert.Equal(t, map[string]any{"motor.armature.inductance": "60 mH"}, lines[i]["set"])
+				case refused:
+					assert.Contains(t, lines[i]["error"], "is out of range")
+					assert.Equal(t, map[string]any{"motor.armature.turns": -1.}, lines[i]["set"])
 				}
 			}
 		})
+	}
+}
+
+// What comes to no end is no bad input; a batch with both is a bad one. No build is
+// known any more that comes to none.
+func TestEndOfBatch(t *testing.T) {
+	for _, c := range []struct {
+		wrong, unfinished, code int
+		want                    string
+	}{
+		{0, 0, 0, ""},
+		{1, 0, badInput, "ampstroke: --batch: 1 line could not be used\n"},
+		{0, 2, incomplete, "ampstroke: --batch: the simulation of 2 lines came to no end\n"},
+		{1, 1, badInput, "ampstroke: --batch: 1 line could not be used, and the simulation of 1 line came to no end\n"},
+	} {
+		var stderr bytes.Buffer
+		assert.Equal(t, c.code, status(endOfBatch(c.wrong, c.unfinished), &stderr))
+		assert.Equal(t, c.want, stderr.String())
 	}
 }
 
