@@ -172,3 +172,18 @@ func ExampleBuild_Geometry() {
 	fmt.Printf("stroke %.1f mm, %.1f N at release\n", 1e3*g.Stroke, g.SpringForce(g.Stroke))
 	// Output: stroke 53.7 mm, 67.1 N at release
 }
+
+// A spring of music wire between two fixed ends first swings at d/(2πD²n)·√(G/2ρ), which
+// is half of √(k/ms). Source: Wahl, Mechanical Springs; Shigley (from memory); values
+// recomputed.
+func TestFirstSurge(t *testing.T) {
+	const d, D, n, G, density = 1.42e-3, 12e-3, 33, 79.3e9, 7850
+	s := drivetrain.Spring{Wire: d, CoilDiameter: D, Coils: n, Modulus: G}
+	s.Mass = density * math.Pi / 4 * d * d * math.Pi * D * n
+	assert.InEpsilon(t, 706.77129, s.ForcePerTravel(), 1e-7)
+	assert.InEpsilon(t, 15.466116e-3, s.Mass, 1e-7)
+	impedance, delay := s.Line()
+	assert.InEpsilon(t, 106.885505, 1/delay, 1e-7, "there and back in a period")
+	assert.InEpsilon(t, d/(2*math.Pi*D*D*n)*math.Sqrt(G/(2*density)), 1/delay, 1e-12)
+	assert.InEpsilon(t, 2*s.Mass/impedance, delay, 1e-12)
+}

@@ -1,10 +1,6 @@
 package drivetrain
 
-import (
-	"math"
-
-	"example.org/ampstroke/drivetrain/quantity"
-)
+import "example.org/ampstroke/drivetrain/quantity"
 
 // Piston is what the rack pulls back and the spring drives.
 type Piston struct {
@@ -15,7 +11,8 @@ type Piston struct {
 	// DragPull is the friction of the seal while the rack pulls; 0: none [N].
 	DragPull float64
 	// SealArea is what the pressure in the cylinder presses the seal against the wall
-	// with, as friction per pressure; 0: it doesn't (equation D11) [m2].
+	// with, as friction per pressure above the surroundings': μ·π·B·w of a ring on a bore B
+	// that passes it on over a width w; 0: it doesn't (equation D11) [m2].
 	SealArea float64
 	// Clear is the travel from home below which the sector's next tooth passes
 	// the pickup tooth [m].
@@ -30,13 +27,6 @@ type Piston struct {
 // sector 2.5 mm from home, no spacer (closures of this project).
 func NewPiston(mass float64) Piston {
 	return Piston{Mass: mass, Drag: 5, DragPull: 5, Clear: 2.5e-3}
-}
-
-// RingFriction returns the seal area μ·π·B·w [m2] of a ring on a bore [m] that passes
-// the pressure on to the wall over a width [m], with a coefficient of friction
-// (equation D11).
-func RingFriction(bore, width, coefficient float64) float64 {
-	return coefficient * math.Pi * bore * width
 }
 
 // Validate reports every field that can't be used.

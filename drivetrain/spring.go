@@ -118,10 +118,3 @@ func (s *Spring) Line() (impedance, delay float64) {
 	k := s.ForcePerTravel()
 	return math.Sqrt(k * s.Mass), 2 * math.Sqrt(s.Mass/k)
 }
-
-// FirstSurge returns the lowest natural frequency [Hz] of the spring between two fixed
-// ends, ½·√(k/ms). Source: Wahl, Mechanical Springs; Shigley (from memory).
-func (s *Spring) FirstSurge() float64 {
-	_, delay := s.Line()
-	return 1 / delay
-}

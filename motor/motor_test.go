@@ -163,6 +163,30 @@ func TestConstants(t *testing.T) {
 		assert.Zero(t, base.Commutation)
 		c := at(func(m *motor.Motor) { m.Commutation = 0.3 })
 		assert.InEpsilon(t, 0.3*3*base.Inductance/(2*math.Pi), c.Commutation, 1e-12, "A16")
+		assert.Equal(t, 0.3, c.Reversal)
+	})
+	t.Run("derived commutation", func(t *testing.T) {
+		for _, c := range []struct{ flux, want float64 }{{1.638, 0.358}, {0.611, 0.986}} {
+			assert.InDelta(t, c.want, motor.CommutationShare(3, c.flux), 1e-3, "A17, recomputed")
+		}
+		derived := func(set func(m *motor.Motor)) motor.Constants {
+			return at(func(m *motor.Motor) { m.Commutation = motor.DerivedCommutation; set(m) })
+		}
+		c := derived(func(*motor.Motor) {})
+		assert.InEpsilon(t, c.Reversal*3*base.Inductance/(2*math.Pi), c.Commutation, 1e-12, "A16")
+		// The incremental inductance of the tooth is the slope of its flux (A4).
+		limit := base.UnsaturatedFlux / 1e3
+		for _, flux := range []float64{0.3, 0.9, 1.2, 1.7} {
+			const d = 1e-6
+			slope := (motor.Saturated(flux*limit*(1+d), limit) - motor.Saturated(flux*limit*(1-d), limit)) / (2 * d * flux * limit)
+			assert.InDelta(t, 0.35+0.65*slope, motor.CommutationShare(3, flux), 1e-8)
+			assert.InEpsilon(t, 4./6, motor.CommutationShare(5, flux)/motor.CommutationShare(3, flux), 1e-12, "five slots")
+		}
+		ferrite := derived(func(m *motor.Motor) { m.Stator.Magnet.Remanence = 0.39 })
+		assert.Less(t, c.Reversal, ferrite.Reversal-0.3, "a saturated tooth keeps less to lose than one under ferrite")
+		warm := m
+		warm.Commutation = motor.DerivedCommutation
+		assert.Greater(t, warm.At(ambient, ambient+80).Reversal, c.Reversal, "weaker magnets saturate it less")
 	})
 	t.Run("slot fill", func(t *testing.T) {
 		assert.InDelta(t, 0.4824, base.SlotFill, 5e-5)

@@ -25,8 +25,8 @@ func ExampleSimulate() {
 	fmt.Println()
 	// Output:
 	// end: done
-	// pellet out after 11.7 ms at 120.1 m/s, piston home after 11.7 ms
-	// spring gives 2.40 J: piston_drag 0.26 impact 0.08 air 0.64 barrel 0.02 pellet 1.44 stored 0.00
+	// pellet out after 11.6 ms at 119.9 m/s, piston home after 11.6 ms
+	// spring gives 2.74 J: piston_drag 0.21 impact 0.11 air 0.28 walls 0.49 surge 0.23 barrel 0.02 pellet 1.44 stored 0.00
 }
 
 // The course of a flight at any times, from one run.
@@ -42,9 +42,9 @@ func ExampleTrace() {
 		fmt.Printf("%.0f ms: piston %4.1f mm, %.2f bar, pellet %3.0f mm\n", ms, 1e3*p.Travel, p.Pressure/1e5, 1e3*p.PelletTravel)
 	}
 	// Output:
-	// 0 ms: piston 50.3 mm, 1.01 bar, pellet   0 mm
-	// 2 ms: piston 46.6 mm, 1.04 bar, pellet   0 mm
-	// 4 ms: piston 35.9 mm, 1.14 bar, pellet   0 mm
-	// 6 ms: piston 20.4 mm, 2.16 bar, pellet   3 mm
-	// 8 ms: piston  7.0 mm, 4.00 bar, pellet  61 mm
+	// 0 ms: piston 53.1 mm, 1.01 bar, pellet   0 mm
+	// 2 ms: piston 48.4 mm, 1.06 bar, pellet   0 mm
+	// 4 ms: piston 36.0 mm, 1.18 bar, pellet   0 mm
+	// 6 ms: piston 19.4 mm, 2.45 bar, pellet   4 mm
+	// 8 ms: piston  7.5 mm, 4.01 bar, pellet  76 mm
 }

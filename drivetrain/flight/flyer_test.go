@@ -19,14 +19,18 @@ import (
 func TestFlyerIsTheGeneralIntegrator(t *testing.T) {
 	all := shots(t)
 	demo := build(t, "")
-	for i := range 30 {
+	for i := range 90 {
 		rnd := rand.New(rand.NewPCG(uint64(i), 21))
-		all[fmt.Sprint("near ", i)] = shot{nearBuild(t, demo, rnd), 4 * rnd.Float64()}
+		c := shot{nearBuild(t, demo, rnd), 4 * rnd.Float64()}
+		if i >= 30 {
+			c.build = some(c.build, rnd)
+		}
+		all[fmt.Sprint("near ", i)] = c
 	}
 	ours, theirs := 0, 0
 	for name, c := range all {
 		for _, tolerance := range []float64{1e-4, 1e-7} {
-			s := flight.Settings{ReleaseSpeed: c.speed, Tolerance: tolerance}
+			s := flight.Settings{ReleaseSpeed: c.speed, Tolerance: tolerance, Trace: true}
 			got := fly(t, c.build, s)
 			want, err := flight.General(context.Background(), c.build, s)
 			require.NoError(t, err)
@@ -44,9 +48,12 @@ func TestFlyerIsTheGeneralIntegrator(t *testing.T) {
 // Builds of extreme figures end as they do by the general integrator.
 func TestFlyerEndsAsTheGeneralIntegrator(t *testing.T) {
 	demo := build(t, "")
-	for i := range 40 {
+	for i := range 80 {
 		rnd := rand.New(rand.NewPCG(uint64(i), 22))
 		b := anyBuild(t, demo, rnd)
+		if i >= 40 {
+			b = some(b, rnd)
+		}
 		s := flight.Settings{Tolerance: 1e-5, ReleaseSpeed: 3 * rnd.Float64()}.Within(5_000)
 		got := fly(t, b, s)
 		want, err := flight.General(context.Background(), b, s)
@@ -152,9 +159,12 @@ func TestWatch(t *testing.T) {
 // polynomials.
 func TestNearBuildsKeepTheTolerance(t *testing.T) {
 	demo := build(t, "")
-	for i := range 60 {
+	for i := range 120 {
 		rnd := rand.New(rand.NewPCG(uint64(i), 77))
 		b := nearBuild(t, demo, rnd)
+		if i >= 60 {
+			b = some(b, rnd)
+		}
 		s := flight.Settings{ReleaseSpeed: 4 * rnd.Float64(), Tolerance: 1e-9, Trace: true}
 		truth := fly(t, b, s)
 		if truth.Summary.MuzzleVelocity < 5 {

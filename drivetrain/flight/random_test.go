@@ -63,6 +63,30 @@ func anyBuild(t testing.TB, demo *drivetrain.Build, r *rand.Rand) *drivetrain.Bu
 	return nil
 }
 
+// some has some of the effects beyond plain physics in a build, each on its own, as
+// strong as the build file takes it.
+func some(b *drivetrain.Build, r *rand.Rand) *drivetrain.Build {
+	c := *b
+	often := func() bool { return r.IntN(2) == 0 }
+	c.Spring.Waves = often()
+	c.Piston.SealArea = 0
+	if often() {
+		c.Piston.SealArea = 1e-6 * math.Pow(100, r.Float64())
+	}
+	c.Barrel.Air = drivetrain.StillAir
+	if often() {
+		c.Barrel.Air = drivetrain.MovingAir
+	}
+	c.Barrel.WallHeat, c.Cylinder.WallHeat = 0, 0
+	if often() {
+		c.Barrel.WallHeat = drivetrain.MostBarrelHeat * r.Float64()
+	}
+	if often() {
+		c.Cylinder.WallHeat = drivetrain.MostCylinderHeat * r.Float64()
+	}
+	return &c
+}
+
 // nearBuild multiplies each figure that a flight depends on by up to three, either
 // way.
 func nearBuild(t testing.TB, demo *drivetrain.Build, r *rand.Rand) *drivetrain.Build {
@@ -92,9 +116,12 @@ func nearBuild(t testing.TB, demo *drivetrain.Build, r *rand.Rand) *drivetrain.B
 func TestAnyBuildEnds(t *testing.T) {
 	demo := build(t, "")
 	count := map[flight.Status]int{}
-	for i := range 60 {
+	for i := range 120 {
 		rnd := rand.New(rand.NewPCG(uint64(i), 1))
 		b := anyBuild(t, demo, rnd)
+		if i >= 60 {
+			b = some(b, rnd)
+		}
 		s := flight.Settings{Tolerance: 1e-5}.Within(5_000)
 		if i%2 == 0 {
 			s.ReleaseSpeed = 3 * rnd.Float64()

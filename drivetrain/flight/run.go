@@ -126,29 +126,25 @@ func (r *run) events() []ode.Event {
 			if m.pellet == out || g.warm2 == 0 {
 				return off
 			}
-			_, one := g.cylinder(y)
-			_, two := g.barrel(y)
-			jet, _ := flow(g.nozzle, &one, &two)
-			return g.reynolds2(y, &two, jet) - turbulent
+			return g.wallReynolds(y) - r.jumps.limit(wallStirs, m.stirred, turbulent)
 		}},
 		pelletBrisk: {Name: "friction of the air in the barrel", Terminal: true, Func: func(_ float64, y []float64) float64 {
 			if m.pellet != sliding || !g.pipe {
 				return off
 			}
-			return y[fast] - slowest
+			return y[fast] - r.jumps.limit(pelletBrisk, m.brisk, slowest)
 		}},
 		airRough: {Name: "turbulence behind the pellet", Terminal: true, Func: func(_ float64, y []float64) float64 {
 			if m.pellet != sliding || !g.pipe {
 				return off
 			}
-			_, two := g.barrel(y)
-			return g.reynoldsBehind(y, &two) - turbulent
+			return g.reynoldsBehind(y) - r.jumps.limit(airRough, m.rough, turbulent)
 		}},
 		airTears: {Name: "turbulence in front of the pellet", Terminal: true, Func: func(_ float64, y []float64) float64 {
 			if m.pellet != sliding || !g.pipe {
 				return off
 			}
-			return g.reynoldsAhead(y) - turbulent
+			return g.reynoldsAhead(y) - r.jumps.limit(airTears, m.ahead, turbulent)
 		}},
 		pistonClear: {Name: "piston clear", Direction: ode.Rising, Func: func(_ float64, y []float64) float64 {
 			return g.clear - y[travel]
@@ -299,14 +295,8 @@ func (r *run) meet() {
 			r.arrive()
 		case pistonLifts:
 			r.lift()
-		case wallStirs:
-			r.mode.stirred = !r.mode.stirred
-		case pelletBrisk:
-			r.mode.brisk = !r.mode.brisk
-		case airRough:
-			r.mode.rough = !r.mode.rough
-		case airTears:
-			r.mode.ahead = !r.mode.ahead
+		case wallStirs, pelletBrisk, airRough, airTears:
+			r.change(e.Index)
 		case pistonClear:
 			r.clears(e.T)
 		case pistonTurns:

@@ -63,21 +63,20 @@ func (f *Flyer) look() (kinds uint) {
 // lookAir tells which jumps of the air in the barrel lie before a point.
 func (f *Flyer) lookAir(p *point) (kinds uint) {
 	m := &f.mode
-	if f.step.warm2 > 0 && (p.re.wall > turbulent) != m.stirred {
-		kinds |= 1 << wallStirs
+	look := func(kind int, on bool, value, limit float64) {
+		if (value > f.jumps.limit(kind, on, limit)) != on {
+			kinds |= 1 << kind
+		}
+	}
+	if f.step.warm2 > 0 {
+		look(wallStirs, m.stirred, p.re.wall, turbulent)
 	}
 	if m.pellet != sliding || !f.gun.pipe {
 		return kinds
 	}
-	if (p.y[fast] > slowest) != m.brisk {
-		kinds |= 1 << pelletBrisk
-	}
-	if (p.re.behind > turbulent) != m.rough {
-		kinds |= 1 << airRough
-	}
-	if (p.y[fast] > f.tearing) != m.ahead {
-		kinds |= 1 << airTears
-	}
+	look(pelletBrisk, m.brisk, p.y[fast], slowest)
+	look(airRough, m.rough, p.re.behind, turbulent)
+	look(airTears, m.ahead, p.y[fast], f.tearing)
 	return kinds
 }
 
@@ -88,46 +87,45 @@ func (f *Flyer) judge(p *point) bool {
 	const near = 1e-6
 	g, m := &f.gun, &f.mode
 	was := *m
-	set := func(on *bool, value, limit float64) {
-		if math.Abs(value-limit) > near*limit {
+	set := func(kind int, value, limit float64) {
+		on := m.flag(kind)
+		if limit = f.jumps.limit(kind, *on, limit); math.Abs(value-limit) > near*limit {
 			*on = value > limit
 		}
 	}
 	if f.step.warm2 > 0 {
-		set(&m.stirred, p.re.wall, turbulent)
+		set(wallStirs, p.re.wall, turbulent)
 	}
 	if m.pellet == sliding && g.pipe {
-		set(&m.brisk, p.y[fast], slowest)
-		set(&m.rough, p.re.behind, turbulent)
-		set(&m.ahead, p.y[fast], f.tearing)
+		set(pelletBrisk, p.y[fast], slowest)
+		set(airRough, p.re.behind, turbulent)
+		set(airTears, p.y[fast], f.tearing)
 	}
 	return was != *m
 }
 
 // airValue returns, of a jump of the air in the barrel, what rises through zero.
 func (f *Flyer) airValue(kind int, b *bend, s float64) float64 {
-	g, m := &f.gun, &f.mode
+	g := &f.gun
 	var value, limit float64
-	var on bool
 	switch kind {
 	case pelletBrisk:
-		value, limit, on = b.at(fast, s), slowest, m.brisk
+		value, limit = b.at(fast, s), slowest
 	case airTears:
-		value, limit, on = b.at(fast, s), f.tearing, m.ahead
+		value, limit = b.at(fast, s), f.tearing
 	default:
 		var y [states]float64
 		for i := range clock {
 			y[i] = b.at(i, s)
 		}
-		_, two := g.barrel(y[:])
 		if kind == airRough {
-			value, limit, on = g.reynoldsBehind(y[:], &two), turbulent, m.rough
+			value, limit = g.reynoldsBehind(y[:]), turbulent
 			break
 		}
-		_, one := g.cylinder(y[:])
-		jet, _ := flow(g.nozzle, &one, &two)
-		value, limit, on = g.reynolds2(y[:], &two, jet), turbulent, m.stirred
+		value, limit = g.wallReynolds(y[:]), turbulent
 	}
+	on := *f.mode.flag(kind)
+	limit = f.jumps.limit(kind, on, limit)
 	if on {
 		return limit - value
 	}
@@ -365,14 +363,8 @@ func (f *Flyer) meet(kind int) {
 		f.arrive()
 	case pistonLifts:
 		f.lift()
-	case wallStirs:
-		f.mode.stirred = !f.mode.stirred
-	case pelletBrisk:
-		f.mode.brisk = !f.mode.brisk
-	case airRough:
-		f.mode.rough = !f.mode.rough
-	case airTears:
-		f.mode.ahead = !f.mode.ahead
+	case wallStirs, pelletBrisk, airRough, airTears:
+		f.change(kind)
 	}
 }
 

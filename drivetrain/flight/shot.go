@@ -19,6 +19,7 @@ type shot struct {
 	trace   *Trace  // nil: not kept
 
 	echo   echo // of the spring
+	jumps  jumps
 	lifted bool // the piston has been lifted, and no step made since
 }
 

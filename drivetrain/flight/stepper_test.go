@@ -41,10 +41,7 @@ func someState(rnd *rand.Rand, g *gun, m *mode) (y [states]float64) {
 	}
 	g.fill(y[:], g.pressure*near(), 250+100*rnd.Float64(), g.pressure*near(), 250+100*rnd.Float64())
 	y[energy2] += y[energy2] - g.rest2(y[:])
-	_, one := g.cylinder(y[:])
-	_, two := g.barrel(y[:])
-	jet, _ := flow(g.nozzle, &one, &two)
-	m.stirred = g.bore2 > 0 && g.reynolds2(y[:], &two, jet) > turbulent // Gnielinski's formula is for no other
+	m.stirred = g.bore2 > 0 && g.wallReynolds(y[:]) > turbulent // Gnielinski's formula is for no other
 	return y
 }
 

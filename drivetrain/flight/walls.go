@@ -94,6 +94,14 @@ func (g *gun) reynolds2(y []float64, air *side, jet float64) float64 {
 	return density * u * g.bore2 / Viscosity((T+g.temperature)/2)
 }
 
+// wallReynolds is reynolds2 at a state.
+func (g *gun) wallReynolds(y []float64) float64 {
+	_, one := g.cylinder(y)
+	_, two := g.barrel(y)
+	jet, _ := flow(g.nozzle, &one, &two)
+	return g.reynolds2(y, &two, jet)
+}
+
 // heat2 is the heat from the air in the barrel to its walls at a state [W], with what
 // flows through the nozzle [kg/s] (equation E8).
 func (g *gun) heat2(y []float64, air *side, jet float64, stirred bool) float64 {
@@ -114,7 +122,8 @@ func (g *gun) heat2(y []float64, air *side, jet float64, stirred bool) float64 {
 
 // reynoldsBehind is the Reynolds number of the air that follows the pellet, and
 // reynoldsAhead that of the air in front of it (equation E9).
-func (g *gun) reynoldsBehind(y []float64, air *side) float64 {
+func (g *gun) reynoldsBehind(y []float64) float64 {
+	_, air := g.barrel(y)
 	T := air.h / cp
 	return air.p / (GasConstant * T) * y[fast] * g.bore2 / Viscosity(T)
 }
@@ -129,10 +138,61 @@ func (g *gun) grind(m *mode, y []float64, air *side) float64 {
 	if !m.brisk || !g.pipe {
 		return 0
 	}
-	behind, ahead := g.reynoldsBehind(y, air), g.reynoldsAhead(y)
+	behind, ahead := g.reynoldsBehind(y), g.reynoldsAhead(y)
 	density := air.p * Gamma / (Gamma - 1) / air.h
 	vv := y[fast] * y[fast] / 2 * g.bore
 	// The air behind is on its way along half of the tube on average.
 	return friction(behind, m.rough)/2*(y[along]/g.bore2)*density*vv +
 		friction(ahead, m.ahead)*((g.length-y[along])/g.bore2)*g.density()*vv
+}
+
+// jumps is how the flow in the barrel changes between its kinds, by number (wallStirs to
+// airTears). As the model has it that is a jump at one value, which is met as an event.
+// Where the change drives the flow back, as where a colder gas is warmed by being stirred,
+// both would follow each other without end; such a jump is then given two values, one for
+// each direction.
+type jumps [airTears - wallStirs + 1]struct {
+	band  float64 // half the distance of the two, as a share
+	since float64 // [s]
+	count int     // jumps since then
+}
+
+// Sixteen jumps in a microsecond are taken for a flow that is held between its kinds.
+const (
+	mostJumps = 16
+	jumpTime  = 1e-6 // [s]
+	firstBand = 1e-3
+)
+
+// limit is the value at which a flow changes from a kind.
+func (j *jumps) limit(kind int, on bool, at float64) float64 {
+	if b := j[kind-wallStirs].band; on {
+		return at * (1 - b)
+	} else {
+		return at * (1 + b)
+	}
+}
+
+// jump takes notice of a change at a time.
+func (j *jumps) jump(kind int, t float64) {
+	c := &j[kind-wallStirs]
+	if t-c.since > jumpTime {
+		c.since, c.count = t, 0
+	}
+	if c.count++; c.count > mostJumps {
+		c.band = max(firstBand, 2*c.band)
+		c.count = 0
+	}
+}
+
+// flag returns what a kind of event changes.
+func (m *mode) flag(kind int) *bool {
+	return [...]*bool{&m.stirred, &m.brisk, &m.rough, &m.ahead}[kind-wallStirs]
+}
+
+// change changes it.
+func (r *shot) change(kind int) {
+	f := r.mode.flag(kind)
+	*f = !*f
+	r.jumps.jump(kind, r.t)
 }
