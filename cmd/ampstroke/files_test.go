@@ -96,7 +96,7 @@ func refuse(t *testing.T, dir string, all []clash) {
 	before := contents(t, dir)
 	for _, c := range all {
 		t.Run(c.name, func(t *testing.T) {
-			o := command(t, c.args...)
+			o := ends(t, func() outcome { return command(t, c.args...) })
 			assert.Equal(t, badInput, o.code)
 			assert.Equal(t, "ampstroke: "+c.want+"\n", o.stderr)
 			assert.Empty(t, o.stdout)

@@ -9,15 +9,18 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"sync/atomic"
 	"testing"
 	"testing/iotest"
 	"time"
 
+	"github.com/spf13/cobra"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"example.org/ampstroke/drivetrain/buildfile"
+	"example.org/ampstroke/drivetrain/chart"
 	"example.org/ampstroke/drivetrain/cycle"
 )
 
@@ -222,4 +225,56 @@ func TestInterruptedWaitingForInput(t *testing.T) {
 			assert.False(t, more)
 		})
 	}
+}
+
+// asleep is an output whose reader takes nothing, and says when it is waited for.
+type asleep struct {
+	asked chan struct{}
+	once  sync.Once
+	until <-chan struct{}
+}
+
+func (a *asleep) Write([]byte) (int, error) {
+	a.once.Do(func() { close(a.asked) })
+	<-a.until
+	return 0, io.ErrClosedPipe
+}
+
+// Results that nobody takes end with the context, too.
+func TestInterruptedWhileNobodyTakesTheOutput(t *testing.T) {
+	for _, args := range [][]string{{"cycle"}, {"cycle", "--json"}, {"motor"}, {"heat"}, {"cycle", "--batch", "-"}} {
+		t.Run(strings.Join(args, " "), func(t *testing.T) {
+			ctx, stop := context.WithCancel(context.Background())
+			defer stop()
+			out := &asleep{asked: make(chan struct{}), until: t.Context().Done()}
+			go func() {
+				<-out.asked
+				stop()
+			}()
+			var stderr bytes.Buffer
+			code := ends(t, func() int {
+				return status(run(ctx, args, strings.NewReader("{}\n"), out, &stderr), &stderr)
+			})
+			assert.Equal(t, interrupted, code)
+			assert.Equal(t, "ampstroke: interrupted\n", stderr.String())
+		})
+	}
+}
+
+// A picture is drawn in one piece, and is not waited for.
+func TestInterruptedWhileItDraws(t *testing.T) {
+	ctx, stop := context.WithCancel(context.Background())
+	defer stop()
+	c := &cobra.Command{}
+	c.SetContext(ctx)
+	path := filepath.Join(t.TempDir(), "a.png")
+	err := ends(t, func() error {
+		return draw(c, path, func() *chart.Picture {
+			stop()
+			<-t.Context().Done()
+			return nil
+		})
+	})
+	assert.Equal(t, context.Canceled, err)
+	assert.NoFileExists(t, path)
 }
