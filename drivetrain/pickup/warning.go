@@ -51,14 +51,14 @@ func (s *State) Warnings() []finding.Finding {
 	}
 	safety := func(code, what, cure string, keys []string, stress, safety float64) {
 		if safety < 1 {
-			add(code, keys, "%s is bent by %.0f MPa, more than its static strength bears (safety %.2f): %s", what, stress/1e6, safety, cure)
+			add(code, keys, "%s is bent by %.0f MPa, more than its static strength bears (safety %.3g): %s", what, stress/1e6, safety, cure)
 		}
 	}
 	rack := fmt.Sprintf("(%s, %.0f MPa)", s.Build.Rack.Material, s.Build.Rack.Strength/1e6)
 	safety("pickup-tooth", "the pickup tooth "+rack, "take a deeper contact, a stronger rack or a slower sector", []string{"rack.material", "piston.spacer", "gears.ratio"}, s.PickupStress, s.PickupSafety)
 	safety("release-tooth", "the release tooth "+rack, "take a stronger rack or a softer spring", []string{"rack.material", "spring.rate"}, s.ReleaseStress, s.ReleaseSafety)
 	if s.SpringSafety < 1 {
-		add("spring", []string{"spring.wire", "spring.coils", "spring.preload"}, "the spring's wire is sheared by %.0f MPa, more than is allowed for it (safety %.2f): take thicker wire, more coils or less preload", s.SpringShear/1e6, s.SpringSafety)
+		add("spring", []string{"spring.wire", "spring.coils", "spring.preload"}, "the spring's wire is sheared by %.0f MPa, more than is allowed for it (safety %.3g): take thicker wire, more coils or less preload", s.SpringShear/1e6, s.SpringSafety)
 	}
 	if s.SpringBinds() {
 		add("spring-binds", []string{"spring.coils", "spring.installed_length", "sector.removed"}, "the spring's coils touch before the release: it would be pressed to %s and is solid at %s", length(s.ShortestLength), length(s.SolidLength))
