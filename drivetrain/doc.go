@@ -4,8 +4,9 @@
 //
 // # Model
 //
-// Equations D1 to D10 of the reference model: ratio, sector, spring, tappet,
-// spacer, the load at the motor shaft and the inertias of pull and free phase.
+// Equations D1 to D11 of the reference model: ratio, sector, spring, tappet,
+// spacer, seal, the load at the motor shaft and the inertias of pull and free phase; of a
+// spring with waves (D12) its impedance and delay.
 // What these parts do in time is computed in the folders below.
 //
 // # Symbols and units

@@ -216,7 +216,11 @@ func motorFigures() []motorFigure {
 			}
 			return m.constants.Commutation * m.characteristic.NoLoad.Speed
 		}, 1e3, 3, "mohm", func(m *motorOf) string {
-			return "what reversing the coils adds to the resistance at the no-load speed (A16)"
+			how := "given (A16)"
+			if m.build.Motor.Commutation == motor.DerivedCommutation {
+				how = "by slots and saturation (A16, A17)"
+			}
+			return fmt.Sprintf("what reversing the coils adds to the resistance at the no-load speed; a share of %.3f, %s", m.constants.Reversal, how)
 		}},
 		{constants, "gap flux density", k(func(c *motor.Constants) float64 { return c.GapFluxDensity }), 1, 4, "T", says("magnet against gap (A1, A2)", "")},
 		{constants, "coil flux", k(func(c *motor.Constants) float64 { return c.CoilFlux }), 1e6, 4, "uWb", func(m *motorOf) string {
