@@ -175,11 +175,20 @@ func TestOutputBehindAnInterrupt(t *testing.T) {
 	ctx, stop := context.WithCancel(context.Background())
 	late, end := lately(ctx, time.Hour)
 	defer end()
-	var b bytes.Buffer
 	stop()
-	_, err := (&writer{ctx: late, w: &b}).Write([]byte("found"))
+	time.Sleep(10 * time.Millisecond) // whoever ends with the first context has done so
+	var b bytes.Buffer
+	_, err := (&writer{ctx: late, w: slow{&b}}).Write([]byte("found"))
 	require.NoError(t, err)
 	assert.Equal(t, "found", b.String())
+}
+
+// slow is an output that takes its time.
+type slow struct{ w io.Writer }
+
+func (s slow) Write(p []byte) (int, error) {
+	time.Sleep(20 * time.Millisecond)
+	return s.w.Write(p)
 }
 
 // A batch whose next line does not come, and a build that does not, end with the
