@@ -44,7 +44,7 @@ func targetLine(verdicts []cycle.Verdict) (head, text string) {
 	if len(verdicts) == 0 {
 		return "no target: ", "the build file asks for no figure"
 	}
-	var met, missed []string
+	var met, missed, none []string
 	for _, v := range verdicts {
 		f, _ := cycle.FindFigure(v.Figure)
 		name := strings.ReplaceAll(v.Figure, "_", " ")
@@ -54,17 +54,31 @@ func targetLine(verdicts []cycle.Verdict) (head, text string) {
 		case cycle.Missed:
 			missed = append(missed, name+", "+study.Missed(&v))
 		default:
-			missed = append(missed, name+", which this build doesn't have")
+			none = append(none, name)
 		}
 	}
-	if len(missed) == 0 {
-		return "target met: ", strings.Join(met, ", ")
+	part := func(what string, all []string) {
+		if len(all) == 0 {
+			return
+		}
+		if text != "" {
+			text += "; "
+		}
+		text += what + strings.Join(all, ", ")
 	}
-	text = strings.Join(missed, "; ")
-	if len(met) > 0 {
-		text += "; met: " + strings.Join(met, ", ")
+	switch {
+	case len(missed) > 0:
+		head = "target MISSED: "
+		text = strings.Join(missed, "; ")
+		part("met: ", met)
+	case len(met) > 0:
+		head = "target met: "
+		part("", met)
+	default:
+		head = "target not judged: "
 	}
-	return "target MISSED: ", text
+	part("a figure that this build doesn't have: ", none)
+	return head, text
 }
 
 // fails tells whether --strict finds fault: a fault of the build, or a want that is

@@ -14,6 +14,7 @@ import (
 
 	"example.org/ampstroke/drivetrain"
 	"example.org/ampstroke/drivetrain/cycle"
+	"example.org/ampstroke/drivetrain/quantity"
 	"example.org/ampstroke/drivetrain/wholefile"
 )
 
@@ -212,7 +213,20 @@ func (d *Document) Unset(path string) error { return d.Set(path, "") }
 
 // Assumed lists the keys that the file leaves out and that take a default, in
 // the order of the documentation.
-func (d *Document) Assumed() []Assumption { return slices.Clone(d.assumed) }
+func (d *Document) Assumed() []Assumption { return append(slices.Clone(d.assumed), d.release()...) }
+
+// release says what the sector's release follows from where no stroke was measured. The
+// build keeps these keys empty, since they go on following from the others.
+func (d *Document) release() (all []Assumption) {
+	b := d.Build
+	if b.Rack == nil || b.Rack.PickupOffset == nil {
+		all = append(all, Assumption{"rack.pickup_offset", quantity.Length.Print(b.Piston.Spacer), "not measured: the contact is taken to be flush, whatever the spacer"})
+	}
+	if b.Sector.EngagedAngle == 0 {
+		all = append(all, Assumption{"sector.engaged_angle", fmt.Sprintf("%.5g deg", b.ReleaseAngle()*180/math.Pi), "by the teeth: where the last one that pulls lets the rack go (D2)"})
+	}
+	return all
+}
 
 // Position returns where the key of a path stands and true, or where its nearest
 // present parent stands and false.

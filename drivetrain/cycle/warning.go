@@ -3,6 +3,7 @@ package cycle
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"example.org/ampstroke/drivetrain"
 	"example.org/ampstroke/drivetrain/finding"
@@ -100,6 +101,10 @@ func (t *teller) shot(res *Result) {
 	where := func() string {
 		return meeting(b, Engagement{s.EngagementTravel, s.EngagementShare, s.EngagementSpeed})
 	}
+	if res.Flight.Status == flight.PelletStuck || math.IsNaN(s.MuzzleVelocity) { // the cause, ahead of what follows
+		t.tell("pellet-stuck", []string{"pellet.hop_force", "spring.rate", "cylinder.seal_leak"},
+			"the pellet does not leave the barrel: less hop, more spring or a better seal; clear the barrel with the pack out before anything else")
+	}
 	switch {
 	case math.IsNaN(s.TimeToHome):
 		text := fmt.Sprintf("the piston does not come home after the release (%s): look for too much drag, too soft a spring or air that can't get out", res.Flight.Status)
@@ -111,17 +116,17 @@ func (t *teller) shot(res *Result) {
 		t.tell("premature-engagement", engagementKeys(), "the piston is home %.2f ms after the sector has come round, and %s: a stiffer spring, a shorter stroke (fewer teeth), a higher ratio, more turns or a cell less keep them apart, up to %.1f rounds a second",
 			-1e3*s.PMEMargin, where(), s.PMERateOfFire)
 	}
-	if res.Flight.Status == flight.PelletStuck || math.IsNaN(s.MuzzleVelocity) {
-		t.tell("pellet-stuck", []string{"pellet.hop_force", "spring.rate", "cylinder.seal_leak"},
-			"the pellet does not leave the barrel: less hop, more spring or a better seal; clear the barrel with the pack out before anything else")
-	}
 }
 
 // meeting says where a sector would meet a rack that is not home.
 func meeting(b *drivetrain.Build, e Engagement) string {
 	tooth := 1 + int(math.Round(e.Travel/(math.Pi*b.Sector.Module)))
-	return fmt.Sprintf("the sector would meet the rack about tooth %d, %s from home (%.0f %% of the stroke), at %s",
-		tooth, quantity.Length.Format(round(e.Travel)), 100*e.Share, quantity.Velocity.Format(round(e.Speed)))
+	at := "at " + quantity.Velocity.Format(round(e.Speed))
+	if e.Speed < 0 { // the air throws the piston back
+		at = "which still runs away from it"
+	}
+	return fmt.Sprintf("the sector would meet the rack about tooth %d, %s from home (%.0f %% of the stroke), %s",
+		tooth, quantity.Length.Format(round(e.Travel)), 100*e.Share, at)
 }
 
 // round shortens a number for a sentence.
@@ -159,8 +164,9 @@ func leastVoltage(res *Result) float64 {
 
 // pull speaks of a pull that the cut-off ends.
 func (t *teller) pull(b *drivetrain.Build, p *Pull) {
+	said := slices.ContainsFunc(t.all, func(f finding.Finding) bool { return f.Code == "premature-engagement" })
 	for i, s := range p.Releases {
-		if math.IsNaN(s.Engagement.Travel) {
+		if said || math.IsNaN(s.Engagement.Travel) {
 			continue
 		}
 		t.tell("premature-engagement", engagementKeys(), "shot %d of the pull: the piston is not home when the sector comes round, and %s: a stiffer spring, a shorter stroke, a higher ratio or braking keep them apart", i+1, meeting(b, s.Engagement))

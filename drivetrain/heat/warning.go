@@ -174,9 +174,14 @@ func (s *Stalled) Warnings() []finding.Finding {
 	if !math.IsNaN(s.FuseFalling) {
 		how = "the fuse blows only after " + Span(s.FuseFalling)
 	}
-	comes := "comes to its limit"
-	if Plural(first) {
-		comes = "come to their limit"
+	comes := "comes to its limit within " + Span(at)
+	switch plural := Plural(first); {
+	case at < 1e-3 && plural:
+		comes = "are at their limit from the start"
+	case at < 1e-3:
+		comes = "is at its limit from the start"
+	case plural:
+		comes = "come to their limit within " + Span(at)
 	}
-	return []finding.Finding{finding.New("stall-fuse", []string{"harness.fuse.rating", "harness.fuse.melting"}, "if the motor stalls, at %.0f A, the %s %s within %s, and %s: fit one that blows sooner and still lasts through firing", s.Current, first, comes, Span(at), how)}
+	return []finding.Finding{finding.New("stall-fuse", []string{"harness.fuse.rating", "harness.fuse.melting"}, "if the motor stalls, at %.0f A, the %s %s, and %s: fit one that blows sooner and still lasts through firing", s.Current, first, comes, how)}
 }
