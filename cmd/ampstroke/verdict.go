@@ -24,7 +24,7 @@ func printFindings(w io.Writer, start string, verdicts []cycle.Verdict, all find
 		fmt.Fprintln(w, wrap(start+head, text, screen, start+"  "))
 	}
 	if verdicts != nil {
-		say(targetLine(verdicts))
+		say(targetLine(verdicts, all.Broken()))
 	}
 	for _, f := range all {
 		switch {
@@ -39,8 +39,9 @@ func printFindings(w io.Writer, start string, verdicts []cycle.Verdict, all find
 	}
 }
 
-// targetLine says whether a target is met, and by how much it is missed.
-func targetLine(verdicts []cycle.Verdict) (head, text string) {
+// targetLine says whether a target is met, and by how much it is missed. A figure that
+// a build lacks is missed if the build is at fault, and else one of another mode of fire.
+func targetLine(verdicts []cycle.Verdict, fault bool) (head, text string) {
 	if len(verdicts) == 0 {
 		return "no target: ", "the build file asks for no figure"
 	}
@@ -53,8 +54,12 @@ func targetLine(verdicts []cycle.Verdict) (head, text string) {
 			met = append(met, name+" "+study.Shown(f.Kind, v.Value))
 		case cycle.Missed:
 			missed = append(missed, name+", "+study.Missed(&v))
-		default:
-			none = append(none, name)
+		case cycle.NoFigure:
+			if fault {
+				missed = append(missed, name+", which this build doesn't have")
+			} else {
+				none = append(none, name)
+			}
 		}
 	}
 	part := func(what string, all []string) {
@@ -77,7 +82,7 @@ func targetLine(verdicts []cycle.Verdict) (head, text string) {
 	default:
 		head = "target not judged: "
 	}
-	part("a figure that this build doesn't have: ", none)
+	part("not a figure of this mode of fire: ", none)
 	return head, text
 }
 

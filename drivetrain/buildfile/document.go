@@ -212,7 +212,8 @@ func (d *Document) Note(text string) {
 func (d *Document) Unset(path string) error { return d.Set(path, "") }
 
 // Assumed lists the keys that the file leaves out and that take a default, in
-// the order of the documentation.
+// the order of the documentation; last, what the sector's release follows from where no
+// stroke was measured.
 func (d *Document) Assumed() []Assumption { return append(slices.Clone(d.assumed), d.release()...) }
 
 // release says what the sector's release follows from where no stroke was measured. The

@@ -46,7 +46,7 @@ func ExampleParse() {
 	// Output:
 	// Backup: 18 turns of 0.644 mm
 	// piston: 26 g ± 1 g
-	// 73 keys take defaults
+	// 75 keys take defaults
 }
 
 // All faults are reported at once, each with its place and what to do about it.
