@@ -5,7 +5,8 @@ import (
 	"strings"
 )
 
-// Place is where a value stands: in a file, or in an override.
+// Place is where a value stands: in a file, or in an override. The zero Place is that of
+// a number that a program put (Variant), which stands nowhere.
 type Place struct {
 	// File is the name of the file, Line and Column count from 1; Line 0 is the
 	// file as a whole.
@@ -51,12 +52,16 @@ type Fault struct {
 // longestKey bounds the part of a path that is shown; no key has so long a one.
 const longestKey = 100
 
-// Error returns place, key and text.
+// Error returns place, key and text, of which the first two may be missing.
 func (f Fault) Error() string {
-	if f.Key == "" {
-		return f.Place.String() + ": " + f.Text
+	text := f.Text
+	if f.Key != "" {
+		text = printable(f.Key, longestKey) + ": " + text
 	}
-	return f.Place.String() + ": " + printable(f.Key, longestKey) + ": " + f.Text
+	if f.Place == (Place{}) { // of a value that a program put
+		return text
+	}
+	return f.Place.String() + ": " + text
 }
 
 // Faults is all that is wrong with a document, in the order of the lines.
