@@ -20,6 +20,8 @@ type Place struct {
 // String shows the place as errors do: "rifle.yaml:14:3" or "--set a.b=1".
 func (p Place) String() string {
 	switch {
+	case p == (Place{}):
+		return "a number put"
 	case p.Override != "":
 		return "--set " + printable(p.Override, 60)
 	case p.Line == 0:
@@ -28,10 +30,13 @@ func (p Place) String() string {
 	return fmt.Sprintf("%s:%d:%d", p.File, p.Line, p.Column)
 }
 
-// before tells which of two places of a file comes first; those of overrides
-// come last.
+// before tells which of two places of a file comes first; those of overrides come
+// behind it, and what was put by a program last.
 func (p Place) before(q Place) bool {
+	none := Place{}
 	switch {
+	case (p == none) != (q == none):
+		return q == none
 	case (p.Override == "") != (q.Override == ""):
 		return p.Override == ""
 	case p.Line != q.Line:
@@ -58,7 +63,7 @@ func (f Fault) Error() string {
 	if f.Key != "" {
 		text = printable(f.Key, longestKey) + ": " + text
 	}
-	if f.Place == (Place{}) { // of a value that a program put
+	if f.Place == (Place{}) {
 		return text
 	}
 	return f.Place.String() + ": " + text
