@@ -185,7 +185,7 @@ func (d *Document) bound(k *Key) {
 
 // abouts are those of all keys, in their order.
 func abouts() []about {
-	var all []about
+	all := []about{title}
 	for _, f := range cycle.Figures() {
 		for _, a := range figures {
 			if a.path == f.Name {

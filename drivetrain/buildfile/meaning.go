@@ -42,7 +42,11 @@ const (
 	byTrade    = "not to be had on the bench; keep the default"
 )
 
-// meanings are what is said of the keys of the build, in their order.
+// title is what is said of the first key.
+var title = about{"name", "what tables and pictures call the build", "nothing to measure"}
+
+// meanings are what is said of the keys behind the target, in their order. Where a key
+// may be left out and nothing stands in, the meaning says what that means.
 var meanings = []about{
 	{"motor.bench.voltage", "voltage at the terminals in the bench readings, which stand in place of stator and armature",
 		"voltmeter right at the motor's terminals, not at the supply"},
