@@ -52,7 +52,21 @@ func DefaultHeat() Heat {
 // ClassLimit returns the temperature [K] of a thermal class by IEC 60085: A 105,
 // E 120, B 130, F 155, H 180 °C. It is false for any other letter.
 func ClassLimit(class string) (float64, bool) {
-	limit, ok := map[string]float64{"A": 105, "E": 120, "B": 130, "F": 155, "H": 180}[class]
+	limit, ok := 0., true
+	switch class {
+	case "A":
+		limit = 105
+	case "E":
+		limit = 120
+	case "B":
+		limit = 130
+	case "F":
+		limit = 155
+	case "H":
+		limit = 180
+	default:
+		ok = false
+	}
 	return quantity.Celsius + limit, ok
 }
 

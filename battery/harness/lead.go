@@ -35,7 +35,19 @@ func Insulations() []string { return []string{"PVC", "PVC-105", "silicone", "PTF
 // PVC-105 105, silicone 180, PTFE 200 °C (common ratings; PTFE from memory). It
 // is false for any other name.
 func InsulationLimit(name string) (float64, bool) {
-	limit, ok := map[string]float64{"PVC": 70, "PVC-105": 105, "silicone": 180, "PTFE": 200}[name]
+	limit, ok := 0., true
+	switch name {
+	case "PVC":
+		limit = 70
+	case "PVC-105":
+		limit = 105
+	case "silicone":
+		limit = 180
+	case "PTFE":
+		limit = 200
+	default:
+		ok = false
+	}
 	return quantity.Celsius + limit, ok
 }
 

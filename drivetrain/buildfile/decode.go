@@ -16,6 +16,7 @@ type decoder struct {
 	doc    *Document
 	faults Faults
 	beside []string // keys that a fault of another one covers
+	plan   *[]step  // what a Variant has to do anew, nil: nobody asks
 }
 
 func (d *decoder) fault(at Place, key, format string, args ...any) {
@@ -133,8 +134,13 @@ func (d *decoder) missing(s *spec, e *entry, c ctx, path string, around Place) {
 		}
 	case s.required && (s.spared == nil || !s.spared(c)):
 		d.fault(around, path, "missing; wanted %s", s.wanted())
-	case s.fill != nil && (s.skip == nil || !s.skip(c)):
-		a := Assumption{Path: path, Text: s.fill(c), Why: s.why}
+	case s.fill != nil:
+		d.plans(s, c, byDefault)
+		if s.skip != nil && s.skip(c) {
+			return
+		}
+		text, si := s.fill(c)
+		a := Assumption{Path: path, Text: text, Why: s.why}
 		if s.reason != nil {
 			a.Why = s.reason(c)
 		}
@@ -143,24 +149,26 @@ func (d *decoder) missing(s *spec, e *entry, c ctx, path string, around Place) {
 			a.Text += " ± " + s.kind.Format(s.spread(c))
 		}
 		d.doc.assumed = append(d.doc.assumed, a)
-		d.doc.keep(s, path, a.Text, true)
+		d.doc.keep(s, path, a.Text, si, true)
 	}
 }
 
 func (d *decoder) scalar(s *spec, n *node, c ctx, path string) {
 	switch {
+	case d.plan != nil && n.number > 0:
+		d.plans(s, c, n.number-1)
 	case s.flag != nil:
 		if n.quoted || s.meaning(n.text) == "" {
 			d.fault(n.place, path, "found %s; wanted true or false", n.describe())
 			return
 		}
 		*s.flag(c) = s.meaning(n.text) == "true"
-		d.doc.keep(s, path, n.text, false)
+		d.doc.keep(s, path, n.text, 0, false)
 	case s.text != nil:
 		d.word(s, n, c, path)
 	case s.alias != "" && n.text == s.alias:
 		s.put(c, s.means)
-		d.doc.keep(s, path, n.text, false)
+		d.doc.keep(s, path, n.text, s.means, false)
 	default:
 		v, err := quantity.Parse(n.text, s.kind)
 		if err != nil {
@@ -174,7 +182,7 @@ func (d *decoder) scalar(s *spec, n *node, c ctx, path string) {
 			}
 			d.doc.Tolerances[path] = v.Tolerance
 		}
-		if s.kind == quantity.Count && (v.SI > 1e9 || v.SI < -1e9) {
+		if !s.kind.Holds(v.SI) {
 			d.fault(n.place, path, "%s is no count of anything in a gun; wanted %s", n.describe(), s.wanted())
 			return
 		}
@@ -183,7 +191,7 @@ func (d *decoder) scalar(s *spec, n *node, c ctx, path string) {
 			return
 		}
 		s.put(c, v.SI)
-		d.doc.keep(s, path, n.text, false)
+		d.doc.keep(s, path, n.text, v.SI, false)
 	}
 }
 
@@ -201,13 +209,13 @@ func (d *decoder) word(s *spec, n *node, c ctx, path string) {
 			d.fault(n.place, path, "%s holds characters that don't print", strconv.Quote(printable(n.text, 40)))
 		default:
 			*s.text(c) = n.text
-			d.doc.keep(s, path, n.text, false)
+			d.doc.keep(s, path, n.text, 0, false)
 		}
 		return
 	}
 	if word := s.meaning(n.text); word != "" {
 		*s.text(c) = word
-		d.doc.keep(s, path, n.text, false)
+		d.doc.keep(s, path, n.text, 0, false)
 		return
 	}
 	if s.choice != "" {
@@ -341,7 +349,7 @@ func (d *decoder) validate() {
 // thousand with a point in it.
 func (d *decoder) thousands(path, fault string) string {
 	n := d.doc.root.at(strings.Split(path, "."))
-	if n == nil || n.shape != scalar || !strings.Contains(fault, "is out of range") || !apart.MatchString(n.text) {
+	if n == nil || n.shape != scalar || n.number > 0 || !strings.Contains(fault, "is out of range") || !apart.MatchString(n.text) {
 		return ""
 	}
 	return fmt.Sprintf(" (the point in %s is a decimal point; a thousand takes none)", n.describe())

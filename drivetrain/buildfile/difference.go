@@ -14,11 +14,12 @@ type value struct {
 	path, text string
 	assumed    bool
 	spec       *spec
+	si         float64 // of a quantity
 }
 
 // keep remembers what a key came to.
-func (d *Document) keep(s *spec, path, text string, assumed bool) {
-	d.values = append(d.values, value{path, text, assumed, s})
+func (d *Document) keep(s *spec, path, text string, si float64, assumed bool) {
+	d.values = append(d.values, value{path, text, assumed, s, si})
 }
 
 // same tells whether two values of a key mean the same: 0.65 mm and 650 um do.

@@ -16,6 +16,7 @@ import (
 	"example.org/ampstroke/drivetrain/cycle"
 	"example.org/ampstroke/drivetrain/quantity"
 	"example.org/ampstroke/drivetrain/wholefile"
+	"example.org/ampstroke/motor"
 )
 
 // Document is a build file that has been read. Once made it is only read, but
@@ -39,6 +40,7 @@ type Document struct {
 	notes   []string            // comments for the head of the file
 	wants   map[int]*cycle.Want // while decoding
 	grade   string              // of the magnets, "": none is given
+	graded  motor.Grade         // what that grade says, once it was asked for
 }
 
 // Assumption is a key that the file leaves out, with what stands in for it.
@@ -260,14 +262,21 @@ func (d *Document) Position(path string) (Place, bool) {
 }
 
 func (d *Document) decode() Faults {
+	dec := d.read(nil)
+	dec.validate()
+	return dec.faults
+}
+
+// read decodes a document without a look at what Validate says; a plan, unless nil, is
+// told what is to be done anew when numbers change.
+func (d *Document) read(plan *[]step) *decoder {
 	d.Build, d.Tolerances, d.wants = new(drivetrain.Build), map[string]float64{}, map[int]*cycle.Want{}
 	d.values = nil
-	dec := &decoder{doc: d}
+	dec := &decoder{doc: d, plan: plan}
 	dec.value(d.schema, nil, d.root, ctx{doc: d}, "", Place{File: d.source.name, Line: 1, Column: 1})
 	dec.alternatives()
 	dec.order()
-	dec.validate()
-	return dec.faults
+	return dec
 }
 
 // want returns the want of a figure, made if need be.
@@ -289,10 +298,34 @@ func (d *Document) override(text string) *Fault {
 
 // set puts a value at a key into the tree, or takes the key away.
 func (d *Document) set(key, value string, place Place) *Fault {
-	fault := func(format string, args ...any) *Fault {
-		return &Fault{Place: place, Text: fmt.Sprintf(format, args...)}
-	}
 	path := strings.Split(key, ".")
+	s, f := d.find(path, value == "", place)
+	if f != nil {
+		return f
+	}
+	if value == "" {
+		if d.root.has(path) {
+			d.put(path, nil, place)
+		}
+		return nil
+	}
+	n := &node{text: value, place: place}
+	if s.shape != scalar || strings.ContainsRune(`"'`, rune(value[0])) {
+		if n, f = fragment(key, value, place); f != nil {
+			return f
+		}
+	}
+	d.put(path, n, place)
+	d.displace(key, place)
+	return nil
+}
+
+// find returns what the schema knows of a path, and why nothing can be set there. A
+// member behind the last one of a list is made, unless the key is to be taken away.
+func (d *Document) find(path []string, away bool, place Place) (*spec, *Fault) {
+	fault := func(format string, args ...any) (*spec, *Fault) {
+		return nil, &Fault{Place: place, Text: fmt.Sprintf(format, args...)}
+	}
 	s := d.schema
 	for i, part := range path {
 		next := s.find(part)
@@ -306,33 +339,24 @@ func (d *Document) set(key, value string, place Place) *Fault {
 			}
 			dec := decoder{doc: d}
 			dec.unknown(s, entry{key: part, place: place}, at)
-			return &dec.faults[0]
+			return nil, &dec.faults[0]
 		}
 		if s.shape == list && !s.pair {
 			have := 0
 			if n := d.root.at(path[:i]); n != nil {
 				have = len(n.items)
 			}
-			if n, _ := strconv.Atoi(part); n < 0 || n > have || (n == have && value == "") {
+			if n, _ := strconv.Atoi(part); n < 0 || n > have || (n == have && away) {
 				return fault("%s has %d members, numbered from 0", strings.Join(path[:i], "."), have)
 			}
 		}
 		s = next
 	}
-	if value == "" {
-		if d.root.has(path) {
-			d.put(path, nil, place)
-		}
-		return nil
-	}
-	n := &node{text: value, place: place}
-	if s.shape != scalar || strings.ContainsRune(`"'`, rune(value[0])) {
-		var f *Fault
-		if n, f = fragment(key, value, place); f != nil {
-			return f
-		}
-	}
-	d.put(path, n, place)
+	return s, nil
+}
+
+// displace takes away what a key that was set stands in place of.
+func (d *Document) displace(key string, place Place) {
 	for _, alt := range alternatives() {
 		for i, sides := range [][2][]string{{alt.b, alt.a}, {alt.a, alt.b}} {
 			if i == 1 && alt.stays {
@@ -348,7 +372,6 @@ func (d *Document) set(key, value string, place Place) *Fault {
 			}
 		}
 	}
-	return nil
 }
 
 func (d *Document) put(path []string, n *node, place Place) {

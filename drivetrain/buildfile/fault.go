@@ -5,7 +5,8 @@ import (
 	"strings"
 )
 
-// Place is where a value stands: in a file, or in an override.
+// Place is where a value stands: in a file, or in an override. The zero Place is that of
+// a number that a program put (Variant), which stands nowhere.
 type Place struct {
 	// File is the name of the file, Line and Column count from 1; Line 0 is the
 	// file as a whole.
@@ -19,6 +20,8 @@ type Place struct {
 // String shows the place as errors do: "rifle.yaml:14:3" or "--set a.b=1".
 func (p Place) String() string {
 	switch {
+	case p == (Place{}):
+		return "a number put"
 	case p.Override != "":
 		return "--set " + printable(p.Override, 60)
 	case p.Line == 0:
@@ -27,10 +30,13 @@ func (p Place) String() string {
 	return fmt.Sprintf("%s:%d:%d", p.File, p.Line, p.Column)
 }
 
-// before tells which of two places of a file comes first; those of overrides
-// come last.
+// before tells which of two places of a file comes first; those of overrides come
+// behind it, and what was put by a program last.
 func (p Place) before(q Place) bool {
+	none := Place{}
 	switch {
+	case (p == none) != (q == none):
+		return q == none
 	case (p.Override == "") != (q.Override == ""):
 		return p.Override == ""
 	case p.Line != q.Line:
@@ -51,12 +57,16 @@ type Fault struct {
 // longestKey bounds the part of a path that is shown; no key has so long a one.
 const longestKey = 100
 
-// Error returns place, key and text.
+// Error returns place, key and text, of which the first two may be missing.
 func (f Fault) Error() string {
-	if f.Key == "" {
-		return f.Place.String() + ": " + f.Text
+	text := f.Text
+	if f.Key != "" {
+		text = printable(f.Key, longestKey) + ": " + text
 	}
-	return f.Place.String() + ": " + printable(f.Key, longestKey) + ": " + f.Text
+	if f.Place == (Place{}) {
+		return text
+	}
+	return f.Place.String() + ": " + text
 }
 
 // Faults is all that is wrong with a document, in the order of the lines.

@@ -35,6 +35,7 @@ type node struct {
 	text    string  // of a scalar
 	quoted  bool    // the scalar stood in quotes
 	joined  bool    // a decimal comma in braces had made two of the scalar
+	number  int     // the scalar is a number that a Variant puts, counted from 1; 0: it is a text
 	entries []entry // of a mapping
 	items   []*node // of a list
 	flow    bool    // in braces or brackets

@@ -34,7 +34,7 @@ func schema() *spec {
 					grade(),
 					num("remanence", quantity.FluxDensity, func(c ctx) *float64 { return &b(c).Motor.Stator.Magnet.Remanence }).
 						needed().lest(func(c ctx) bool { return c.doc.root.has(gradePath) }).
-						unless(ungraded).from(func(c ctx) float64 { return graded(c).Remanence }, "").because(byGrade("")).
+						unless(ungraded).byWords(func(c ctx) float64 { return graded(c).Remanence }, "by the grade").because(byGrade("")).
 						within(func(c ctx) float64 { return graded(c).RemanenceTolerance }),
 					num("drift", quantity.Drift, func(c ctx) *float64 { return &b(c).Motor.Stator.Magnet.Drift }).
 						from(func(c ctx) float64 {
@@ -42,12 +42,12 @@ func schema() *spec {
 								return graded(c).Drift
 							}
 							return motor.RemanenceDrift(b(c).Motor.Stator.Magnet.Remanence)
-						}, "").because(byGrade("by remanence: ferrite or neodymium")),
+						}, "by the grade, or by remanence: ferrite or neodymium").because(byGrade("by remanence: ferrite or neodymium")),
 					num("permeability", quantity.Number, func(c ctx) *float64 { return &b(c).Motor.Stator.Magnet.Permeability }).def(motor.DefaultPermeability, "suppliers' tables"),
 					num("thickness", quantity.Length, func(c ctx) *float64 { return &b(c).Motor.Stator.Magnet.Thickness }).needed(),
 					num("arc", quantity.Angle, func(c ctx) *float64 { return &b(c).Motor.Stator.Magnet.Arc }).needed(),
 					num("coercivity", quantity.FieldStrength, func(c ctx) *float64 { return &b(c).Motor.Stator.Magnet.Coercivity }).
-						unless(ungraded).from(func(c ctx) float64 { return graded(c).Coercivity }, "").because(byGrade("")).
+						unless(ungraded).byWords(func(c ctx) float64 { return graded(c).Coercivity }, "by the grade").because(byGrade("")).
 						within(func(c ctx) float64 { return graded(c).CoercivityTolerance }),
 					num("coercivity_drift", quantity.Drift, func(c ctx) *float64 { return &b(c).Motor.Stator.Magnet.CoercivityDrift }).
 						from(func(c ctx) float64 {
@@ -55,7 +55,7 @@ func schema() *spec {
 								return graded(c).CoercivityDrift
 							}
 							return motor.CoercivityDrift(b(c).Motor.Stator.Magnet.Remanence)
-						}, "").because(byGrade("by remanence: ferrite or neodymium")),
+						}, "by the grade, or by remanence: ferrite or neodymium").because(byGrade("by remanence: ferrite or neodymium")),
 					num("limit", quantity.Temperature, func(c ctx) *float64 { return &b(c).Motor.Stator.Magnet.Limit }).
 						from(func(c ctx) float64 {
 							m := &b(c).Motor.Stator.Magnet
@@ -94,7 +94,7 @@ func schema() *spec {
 				num("constant", quantity.Torque, func(c ctx) *float64 { return &b(c).Motor.Drag.Constant }).
 					unless(func(c ctx) bool { return b(c).Motor.Bench != nil }).def(motor.DefaultDrag().Constant, typical),
 				num("viscous", quantity.ViscousDrag, func(c ctx) *float64 { return &b(c).Motor.Drag.Viscous }).
-					from(func(c ctx) float64 {
+					byWords(func(c ctx) float64 {
 						if b(c).Motor.Bench != nil {
 							return 0
 						}
@@ -108,7 +108,7 @@ func schema() *spec {
 				num("can_to_ambient", quantity.ThermalResistance, func(c ctx) *float64 { return &b(c).Motor.Heat.CanToAmbient }).def(motor.DefaultHeat().CanToAmbient, typical),
 				word("class", func(c ctx) *string { return &b(c).Motor.Heat.Class }, "A", "E", "B", "F", "H"),
 				num("limit", quantity.Temperature, func(c ctx) *float64 { return &b(c).Motor.Heat.Limit }).
-					from(func(c ctx) float64 {
+					byWords(func(c ctx) float64 {
 						if limit, ok := motor.ClassLimit(b(c).Motor.Heat.Class); ok {
 							return limit
 						}
@@ -116,7 +116,7 @@ func schema() *spec {
 					}, "by thermal class, F if none is named (IEC 60085)"),
 			),
 			num("commutation", quantity.Share, func(c ctx) *float64 { return &b(c).Motor.Commutation }).also("auto", motor.DerivedCommutation).
-				from(func(c ctx) float64 {
+				byWords(func(c ctx) float64 {
 					if b(c).Motor.Bench != nil {
 						return 0
 					}
@@ -139,12 +139,12 @@ func schema() *spec {
 			num("activation_energy", quantity.MolarEnergy, func(c ctx) *float64 { return &b(c).Battery.ActivationEnergy }).def(newPack().ActivationEnergy, "closure"),
 			num("reserve", quantity.Share, func(c ctx) *float64 { return &b(c).Battery.Reserve }).def(newPack().Reserve, usual),
 			num("cutoff", quantity.Voltage, func(c ctx) *float64 { return &b(c).Battery.Cutoff }).
-				from(func(c ctx) float64 { return b(c).Battery.Chemistry.Cutoff() }, "by chemistry, a cell"),
+				byWords(func(c ctx) float64 { return b(c).Battery.Chemistry.Cutoff() }, "by chemistry, a cell"),
 			ocv(),
 			object("heat",
 				num("cell", quantity.HeatCapacity, func(c ctx) *float64 { return &b(c).Battery.Heat.Cell }).from(func(c ctx) float64 { return packHeat(c).Cell }, "by capacity (closure)"),
 				num("to_ambient", quantity.ThermalResistance, func(c ctx) *float64 { return &b(c).Battery.Heat.ToAmbient }).from(func(c ctx) float64 { return packHeat(c).ToAmbient }, "by capacity (closure)"),
-				num("limit", quantity.Temperature, func(c ctx) *float64 { return &b(c).Battery.Heat.Limit }).from(func(c ctx) float64 { return packHeat(c).Limit }, "from memory"),
+				num("limit", quantity.Temperature, func(c ctx) *float64 { return &b(c).Battery.Heat.Limit }).def(newPack().Heat.Limit, "from memory"),
 			),
 		).needed(),
 		object("harness",
@@ -158,7 +158,7 @@ func schema() *spec {
 				num("wall", quantity.Length, func(c ctx) *float64 { return &b(c).Harness.Lead.Wall }).def(lead.Wall, typical),
 				num("emissivity", quantity.Share, func(c ctx) *float64 { return &b(c).Harness.Lead.Emissivity }).def(lead.Emissivity, typical),
 				num("limit", quantity.Temperature, func(c ctx) *float64 { return &b(c).Harness.Lead.Limit }).
-					from(func(c ctx) float64 {
+					byWords(func(c ctx) float64 {
 						limit, _ := harness.InsulationLimit(b(c).Harness.Lead.Insulation)
 						return limit
 					}, "by insulation"),
@@ -260,6 +260,14 @@ func schema() *spec {
 	)
 }
 
+// store puts a value behind a pointer of a build, which owns what it points to.
+func store(at **float64, v float64) {
+	if *at == nil {
+		*at = new(float64)
+	}
+	**at = v
+}
+
 // alternative is two sets of keys of which one is given.
 type alternative struct {
 	a, b   []string
@@ -330,8 +338,11 @@ func grade() *spec {
 
 // graded is what the magnets' grade says, zero where none is known.
 func graded(c ctx) motor.Grade {
-	g, _ := motor.FindGrade(c.doc.grade)
-	return g
+	d := c.doc
+	if d.graded.Name != d.grade {
+		d.graded, _ = motor.FindGrade(d.grade)
+	}
+	return d.graded
 }
 
 func ungraded(c ctx) bool { return c.doc.grade == "" }
@@ -413,7 +424,7 @@ func mosfet() *spec {
 		num("flyback_drop", quantity.Voltage, func(c ctx) *float64 { return &at(c).FlybackDrop }).def(t.FlybackDrop, typical),
 		flag("active_braking", func(c ctx) *bool { return &at(c).ActiveBraking }),
 		num("brake_delay", quantity.Time, func(c ctx) *float64 { return &at(c).BrakeDelay }).def(t.BrakeDelay, typical),
-		special("brake_resistance", quantity.Resistance, func(c ctx, v float64) { at(c).BrakeResistance = &v }),
+		special("brake_resistance", quantity.Resistance, func(c ctx, v float64) { store(&at(c).BrakeResistance, v) }),
 		num("junction_to_case", quantity.ThermalResistance, func(c ctx) *float64 { return &at(c).JunctionToCase }).def(t.JunctionToCase, typical),
 		num("heat", quantity.HeatCapacity, func(c ctx) *float64 { return &at(c).Heat }).def(t.Heat, typical),
 		num("to_ambient", quantity.ThermalResistance, func(c ctx) *float64 { return &at(c).ToAmbient }).def(t.ToAmbient, typical),
@@ -435,10 +446,10 @@ func contacts() *spec {
 	return optional("contacts", func(c ctx) { c.doc.Build.Harness.Switch.Contacts = new(harness.Contacts) },
 		word("material", func(c ctx) *string { return &at(c).Material }, metals...).needed(),
 		num("force", quantity.Force, func(c ctx) *float64 { return &at(c).Force }).needed(),
-		num("hardness", quantity.Stress, func(c ctx) *float64 { return &at(c).Hardness }).from(func(c ctx) float64 { return metal(c).Hardness }, "by material, from memory"),
+		num("hardness", quantity.Stress, func(c ctx) *float64 { return &at(c).Hardness }).byWords(func(c ctx) float64 { return metal(c).Hardness }, "by material, from memory"),
 		num("heat", quantity.HeatCapacity, func(c ctx) *float64 { return &at(c).Heat }).def(t.Heat, typical),
 		num("to_ambient", quantity.ThermalResistance, func(c ctx) *float64 { return &at(c).ToAmbient }).def(t.ToAmbient, typical),
-		num("limit", quantity.Temperature, func(c ctx) *float64 { return &at(c).Limit }).from(func(c ctx) float64 { return metal(c).Softening }, "where the metal softens"),
+		num("limit", quantity.Temperature, func(c ctx) *float64 { return &at(c).Limit }).byWords(func(c ctx) float64 { return metal(c).Softening }, "where the metal softens"),
 	)
 }
 
@@ -457,6 +468,7 @@ func teeth() *spec {
 func rack() *spec {
 	at := func(c ctx) *drivetrain.Rack { return c.doc.Build.Rack }
 	t := func(c ctx) drivetrain.Rack { return drivetrain.NewRack(&c.doc.Build.Sector) }
+	usualRack := drivetrain.NewRack(&drivetrain.Sector{})
 	material := func(c ctx) drivetrain.RackMaterial {
 		m, _ := drivetrain.FindRackMaterial(at(c).Material)
 		return m
@@ -472,17 +484,17 @@ func rack() *spec {
 	)
 	return optional("rack", func(c ctx) { c.doc.Build.Rack = new(drivetrain.Rack) },
 		count("teeth", func(c ctx) *int { return &at(c).Teeth }).from(func(c ctx) float64 { return float64(t(c).Teeth) }, "as many as the sector pulls"),
-		special("pickup_offset", quantity.Length, func(c ctx, v float64) { at(c).PickupOffset = &v }),
-		word("material", func(c ctx) *string { return &at(c).Material }, names...).or(drivetrain.NewRack(&drivetrain.Sector{}).Material, usual),
-		num("modulus", quantity.Stress, func(c ctx) *float64 { return &at(c).Modulus }).from(func(c ctx) float64 { return material(c).Modulus }, "by material"),
-		num("strength", quantity.Stress, func(c ctx) *float64 { return &at(c).Strength }).from(func(c ctx) float64 { return material(c).Strength }, "by material"),
-		num("face_width", quantity.Length, func(c ctx) *float64 { return &at(c).FaceWidth }).from(func(c ctx) float64 { return t(c).FaceWidth }, typical),
+		special("pickup_offset", quantity.Length, func(c ctx, v float64) { store(&at(c).PickupOffset, v) }),
+		word("material", func(c ctx) *string { return &at(c).Material }, names...).or(usualRack.Material, usual),
+		num("modulus", quantity.Stress, func(c ctx) *float64 { return &at(c).Modulus }).byWords(func(c ctx) float64 { return material(c).Modulus }, "by material"),
+		num("strength", quantity.Stress, func(c ctx) *float64 { return &at(c).Strength }).byWords(func(c ctx) float64 { return material(c).Strength }, "by material"),
+		num("face_width", quantity.Length, func(c ctx) *float64 { return &at(c).FaceWidth }).def(usualRack.FaceWidth, typical),
 		num("addendum", quantity.Length, func(c ctx) *float64 { return &at(c).Addendum }).from(func(c ctx) float64 { return t(c).Addendum }, "the sector's"),
 		num("tip_clearance", quantity.Length, func(c ctx) *float64 { return &at(c).TipClearance }).from(func(c ctx) float64 { return t(c).TipClearance }, "a quarter of the module"),
-		num("backlash", quantity.Length, func(c ctx) *float64 { return &at(c).Backlash }).from(func(c ctx) float64 { return t(c).Backlash }, typical),
+		num("backlash", quantity.Length, func(c ctx) *float64 { return &at(c).Backlash }).def(usualRack.Backlash, typical),
 		num("lift", quantity.Length, func(c ctx) *float64 { return &at(c).Lift }).def(0, none),
 		&spec{key: "taken_down", shape: list, parts: []*spec{tooth}, example: "[{tooth: 2, depth: 2.25 mm}]"},
-		num("body_stiffness", quantity.SpringRate, func(c ctx) *float64 { return &at(c).BodyStiffness }).from(func(c ctx) float64 { return t(c).BodyStiffness }, typical),
+		num("body_stiffness", quantity.SpringRate, func(c ctx) *float64 { return &at(c).BodyStiffness }).def(usualRack.BodyStiffness, typical),
 	)
 }
 

@@ -42,10 +42,16 @@ type spec struct {
 	choice string
 	flag   func(ctx) *bool
 
-	// what stands in for a missing scalar, and why
-	fill func(ctx) string
+	// what stands in for a missing scalar, as text and, of a quantity, as SI value; and why
+	fill func(ctx) (string, float64)
 	why  string
-	skip func(ctx) bool // no default then
+	// of a quantity that value alone
+	value func(ctx) float64
+	// that value follows from words and from which parts there are, not from numbers
+	settled bool
+	// the text of what stands in, where it is the same for every build
+	always string
+	skip   func(ctx) bool // no default then
 	// a required key may be missing then
 	spared func(ctx) bool
 	// why, where it depends on the rest
@@ -103,8 +109,8 @@ func flag(key string, at func(ctx) *bool) *spec {
 
 // stands gives what a missing flag stands for.
 func (s *spec) stands(on bool, why string) *spec {
-	s.why = why
-	s.fill = func(c ctx) string { *s.flag(c) = on; return strconv.FormatBool(on) }
+	s.why, s.always = why, strconv.FormatBool(on)
+	s.fill = func(c ctx) (string, float64) { *s.flag(c) = on; return s.always, 0 }
 	return s
 }
 
@@ -122,28 +128,42 @@ func (s *spec) needed() *spec {
 
 // or gives the word that stands in.
 func (s *spec) or(word, why string) *spec {
-	s.why = why
-	s.fill = func(c ctx) string { *s.text(c) = word; return word }
+	s.why, s.always = why, word
+	s.fill = func(c ctx) (string, float64) { *s.text(c) = word; return word, 0 }
 	return s
 }
 
 // def gives the SI value that stands in.
 func (s *spec) def(v float64, why string) *spec {
-	return s.from(func(ctx) float64 { return v }, why)
+	s.byWords(func(ctx) float64 { return v }, why)
+	s.always = s.written(v)
+	return s
+}
+
+// byWords is from for what follows from words and from which parts there are, and from
+// no number: a Variant needs it once only.
+func (s *spec) byWords(value func(ctx) float64, why string) *spec {
+	s.settled = true
+	return s.from(value, why)
 }
 
 // from computes the SI value that stands in from what is decoded already.
 func (s *spec) from(value func(ctx) float64, why string) *spec {
-	s.why = why
-	s.fill = func(c ctx) string {
+	s.why, s.value = why, value
+	s.fill = func(c ctx) (string, float64) {
 		v := value(c)
 		s.put(c, v)
-		if s.alias != "" && v == s.means {
-			return s.alias
-		}
-		return s.kind.Format(v)
+		return s.written(v), v
 	}
 	return s
+}
+
+// written shows a value as a file would have it.
+func (s *spec) written(v float64) string {
+	if s.alias != "" && v == s.means {
+		return s.alias
+	}
+	return s.kind.Format(v)
 }
 
 // positive refuses zero.

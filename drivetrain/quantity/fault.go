@@ -11,6 +11,17 @@ import (
 type Fault struct {
 	Field string // path in the build file's names, "spring.preload"
 	Text  string // what was found and what was wanted, with units
+
+	bounds *[2]float64 // of a value out of its range
+}
+
+// Range returns what a value that is out of its range should lie between, in SI
+// units; false for a fault of any other sort.
+func (f *Fault) Range() (lo, hi float64, ok bool) {
+	if f.bounds == nil {
+		return math.NaN(), math.NaN(), false
+	}
+	return f.bounds[0], f.bounds[1], true
 }
 
 func (f *Fault) Error() string { return f.Field + ": " + f.Text }
@@ -25,7 +36,7 @@ func (c *Check) Range(field string, v float64, k Kind, lo, hi float64) {
 	if within(v, lo, hi) {
 		return
 	}
-	c.Add(field, "%s is out of range; wanted %s to %s", k.Format(v), k.Format(lo), k.Format(hi))
+	c.outside(field, lo, hi, "%s is out of range; wanted %s to %s", k.Format(v), k.Format(lo), k.Format(hi))
 }
 
 // within allows for the roundings between a bound and the same in another unit.
@@ -37,7 +48,7 @@ func within(v, lo, hi float64) bool {
 // Whole notes a fault unless lo ≤ n ≤ hi.
 func (c *Check) Whole(field string, n, lo, hi int) {
 	if n < lo || n > hi {
-		c.Add(field, "%d is out of range; wanted a whole number from %d to %d", n, lo, hi)
+		c.outside(field, float64(lo), float64(hi), "%d is out of range; wanted a whole number from %d to %d", n, lo, hi)
 	}
 }
 
@@ -51,13 +62,18 @@ func (c *Check) RangeOf(prefix string, i int, suffix string, v float64, k Kind, 
 
 // Add notes a fault in words.
 func (c *Check) Add(field, format string, args ...any) {
-	c.faults = append(c.faults, &Fault{field, fmt.Sprintf(format, args...)})
+	c.faults = append(c.faults, &Fault{Field: field, Text: fmt.Sprintf(format, args...)})
+}
+
+// outside notes a value out of its range.
+func (c *Check) outside(field string, lo, hi float64, format string, args ...any) {
+	c.faults = append(c.faults, &Fault{field, fmt.Sprintf(format, args...), &[2]float64{lo, hi}})
 }
 
 // Part notes the faults of a part, whose fields stand below prefix.
 func (c *Check) Part(prefix string, err error) {
 	for _, f := range Faults(err) {
-		c.faults = append(c.faults, &Fault{join(prefix, f.Field), f.Text})
+		c.faults = append(c.faults, &Fault{join(prefix, f.Field), f.Text, f.bounds})
 	}
 }
 

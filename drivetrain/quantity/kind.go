@@ -1,5 +1,7 @@
 package quantity
 
+import "math"
+
 // Kind says what sort of quantity a number is: a length, a mass, a share. It
 // decides which units are accepted and in which one a value is shown.
 type Kind int
@@ -45,6 +47,24 @@ const (
 	Ratio                         // of gears [1], "10.44" or "18:1"
 	Rating                        // capacities per hour [1], "25" or "25C"
 	kinds                         // how many there are
+)
+
+// Holds tells whether a number can be one of the kind: it is finite, a count is whole,
+// and a gauge one that there is. What a part makes of it, its Validate says.
+func (k Kind) Holds(v float64) bool {
+	switch k {
+	case Count:
+		return math.Abs(v) <= mostCount && v == math.Trunc(v)
+	case Gauge:
+		return v >= thickestGauge && v <= thinnestGauge && v == math.Trunc(v)
+	}
+	return Finite(v)
+}
+
+const (
+	mostCount     = 1e9 // no gun has so many of anything
+	thickestGauge = -3  // 4/0 AWG
+	thinnestGauge = 56
 )
 
 // dims are the exponents of metre, kilogram, second, ampere, kelvin, mole and

@@ -279,7 +279,7 @@ func (k Kind) gauge(text, number, name string) (float64, error) {
 	default:
 		return 0, fmt.Errorf("%s: wanted %s", quote(text), k.wanted())
 	}
-	if !(v >= -3 && v <= 56) || v != math.Trunc(v) {
+	if !Gauge.Holds(v) {
 		return 0, fmt.Errorf("%s: wanted a whole gauge from 4/0 to 56 AWG", quote(text))
 	}
 	if k == WireSize {

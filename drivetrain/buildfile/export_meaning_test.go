@@ -1,0 +1,17 @@
+package buildfile
+
+// Explained lists the keys that something is said of.
+func Explained() (paths []string) {
+	for _, a := range abouts() {
+		paths = append(paths, a.path)
+	}
+	return paths
+}
+
+// ExplainedFigures lists the figures that something is said of.
+func ExplainedFigures() (names []string) {
+	for _, a := range figures {
+		names = append(names, a.path)
+	}
+	return names
+}
