@@ -46,8 +46,8 @@ func TestInterruptedAnywhere(t *testing.T) {
 		{"automatic", nil, 20, simulate},
 		{"burst", []string{"trigger.rounds=5"}, 40, simulate},
 		{"single", []string{"trigger.mode=single"}, 10, simulate},
-		{"stall, which has no flight", []string{"spring.rate=2400 N/m"}, 3, simulate},
-		{"no end", []string{"motor.armature.inductance=60 mH"}, 400, simulate},
+		{"stall, which has no flight", []string{"spring.rate=4000 N/m"}, 3, simulate},
+		{"a gun that hunts", []string{"motor.armature.inductance=60 mH"}, 400, simulate},
 		{"evaluated", nil, 10, func(ctx context.Context, b *drivetrain.Build) error {
 			_, err := e.Evaluate(ctx, b, quick())
 			return err
@@ -68,9 +68,7 @@ func TestInterruptedAnywhere(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			b := document(t, "", c.overrides...).Build
 			all := watch(forever)
-			if err := c.do(all, b); err != nil {
-				require.ErrorIs(t, err, cycle.ErrUnfinished)
-			}
+			require.NoError(t, c.do(all, b))
 			require.GreaterOrEqual(t, all.looks, c.least)
 			for most := 0; most < all.looks; most += 1 + all.looks/50 {
 				some := watch(most)
