@@ -33,6 +33,13 @@
 // tree, so that further overrides ([Document.With]) need no parsing, and puts what
 // was set into the text only when it is asked for ([Document.Bytes]).
 //
+// # Keys as numbers
+//
+// [Keys] tells every key with its meaning, range and default, and how it is measured.
+// [Document.Get] and [Document.Word] read one that is in force. Whoever tries many values
+// takes a [Variant] ([Document.Vary]): numbers in, a valid build out, the same to the last
+// bit as by overrides, in some microseconds.
+//
 // # References
 //
 // YAML 1.2 (yaml.org/spec/1.2.2), parsed by github.com/goccy/go-yaml. Numbers are

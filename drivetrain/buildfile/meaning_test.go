@@ -99,7 +99,12 @@ func TestKeysAreDecodedAsTheySay(t *testing.T) {
 			assert.Equal(t, leaf.Words, k.Words, k.Path)
 		}
 		assert.Equal(t, leaf.Assumed, k.Default != "" || k.Why != "", "%s: what stands in has a reason", k.Path)
-		if a, ok := assumed[k.Path]; ok {
+		a, ok := assumed[k.Path]
+		if k.Path == "rack.pickup_offset" || k.Path == "sector.engaged_angle" {
+			assert.True(t, ok && k.Why == "", "%s is told as assumed, but the build has none", k.Path)
+			continue
+		}
+		if ok {
 			seen++
 			if k.Default != "" {
 				assert.Equal(t, a.Text, k.Default, k.Path)

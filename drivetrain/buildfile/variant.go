@@ -12,7 +12,8 @@ import (
 
 // Get returns the SI value of the key at a path, whether the file gives it or a default
 // stands in; NaN and false where no number is in force: the key is left out without a
-// default, another stands in its place, it is a word (auto included), or unknown.
+// default (the release's keys, which close Assumed, go on following from others), another
+// stands in its place, it is a word (auto included), or unknown.
 // Members of lists are numbered from 0. That of harness.lead.gauge is the gauge's number.
 func (d *Document) Get(path string) (value float64, ok bool) {
 	if v := d.inForce(path); v != nil && v.spec.put != nil && !v.aliased() {
