@@ -228,7 +228,6 @@ func (f *Flyer) stride(limit int, first bool) (stopped, on bool, err error) {
 		return false, false, nil
 	}
 	kinds := f.look()
-	f.lifted = false
 	if kinds != 0 {
 		if stopped := f.scan(kinds, first); stopped || f.gaveUp {
 			return stopped, false, nil

@@ -105,6 +105,8 @@ func (r *run) events() []ode.Event {
 			return y[travel] - g.port
 		}},
 		pistonArrives: {Name: "piston home", Direction: ode.Rising, Terminal: true, Func: func(_ float64, y []float64) float64 {
+			// What lifts a piston passes through nothing, so that its travel next to the stop
+			// grows with the third power of time, and is nothing to what the polynomial errs.
 			if m.seated || r.lifted {
 				return off
 			}

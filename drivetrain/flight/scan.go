@@ -24,9 +24,7 @@ func (f *Flyer) look() (kinds uint) {
 		x0, x1, v0, v1 := a.y[travel], b.y[travel], a.y[speed], b.y[speed]
 		c0, c1 := x0+h*v0, x1-h*v1
 		lo, hi := min(x0, x1, c0, c1), max(x0, x1, c0, c1)
-		// What lifts a piston passes through nothing, so that its travel next to the stop
-		// grows with the third power of time, and is nothing to what the polynomial errs.
-		if lo <= 0 && (!f.lifted || x1 <= 0) {
+		if lo <= 0 {
 			kinds |= 1 << pistonArrives
 		}
 		if lo <= g.clear && g.clear <= hi {
