@@ -64,6 +64,11 @@ func (r *run) search(ctx context.Context, spare *run) (found bool, cycles int, s
 	var lastX, lastF [2]float64
 	best, plain := math.Inf(1), true
 	leaping, settled := r.prepare(), false
+	// Books cost a third of a cycle and are wanted of the last one alone, which shows in
+	// how quickly the search closes in. Where that was misjudged, it is stepped again.
+	wanted, last := r.books, math.Inf(1)
+	defer func() { r.books = wanted }()
+	r.books = false
 	var image [2]float64
 	for cycles = 1; cycles <= mostCycles; cycles++ {
 		leapt := false
@@ -75,6 +80,7 @@ func (r *run) search(ctx context.Context, spare *run) (found bool, cycles int, s
 			leaping = leapt
 		}
 		if !leapt {
+			r.books = wanted && (settled || last <= periodic)
 			ending, err := r.round(ctx, x[0]*scale[0], x[1]*scale[1])
 			if err != nil {
 				return false, cycles, false, err
@@ -91,6 +97,12 @@ func (r *run) search(ctx context.Context, spare *run) (found bool, cycles int, s
 		f := [2]float64{x[0] - image[0], x[1] - image[1]}
 		size := max(math.Abs(f[0]), math.Abs(f[1]))
 		if !leapt && (size <= exact || size <= periodic && (settled || size > best/4)) {
+			if wanted && !r.books {
+				r.books = true
+				if _, err := r.round(ctx, x[0]*scale[0], x[1]*scale[1]); err != nil {
+					return false, cycles, false, err
+				}
+			}
 			return true, cycles, r.stays(ctx, spare, &h, begin, [2]float64{x[0] * scale[0], x[1] * scale[1]}), nil
 		}
 		if leapt && size <= periodic { // what is left, the next step takes away
@@ -101,6 +113,7 @@ func (r *run) search(ctx context.Context, spare *run) (found bool, cycles int, s
 		}
 		lastX, lastF = x, f
 		next := [2]float64{x[0] - h[0][0]*f[0] - h[0][1]*f[1], x[1] - h[1][0]*f[0] - h[1][1]*f[1]}
+		last = size * min(1, size/best) // what the next one may come to
 		plain = !(size < best && next[1] > 1e-6 && !math.IsNaN(next[0]) && math.Abs(next[0]) < 10 && next[1] < 10)
 		best = min(best, size)
 		if plain {
