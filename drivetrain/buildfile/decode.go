@@ -190,10 +190,18 @@ func (d *decoder) scalar(s *spec, n *node, c ctx, path string) {
 			d.fault(n.place, path, "%s is nothing; wanted more, or the key left out", printable(n.text, 40))
 			return
 		}
+		if s.standsFor(v.SI) {
+			d.fault(n.place, path, "%s is out of range; wanted %s", n.describe(), s.wanted())
+			return
+		}
 		s.put(c, v.SI)
 		d.doc.keep(s, path, n.text, v.SI, false)
 	}
 }
+
+// standsFor tells whether a number is what a word stands for inside a build, which no file
+// can mean by a number.
+func (s *spec) standsFor(v float64) bool { return s.alias != "" && v == s.means }
 
 func (d *decoder) word(s *spec, n *node, c ctx, path string) {
 	const most = 120
