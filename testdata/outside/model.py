@@ -673,9 +673,12 @@ class Flight:
         a_fixed = 2 * ac + 4 * vd / bore
         mu_a = viscosity(ta)
         tanh = math.tanh
-        # Jumps, not kinks: turbulent flow past the barrel's wall (E8), and of the
-        # two columns (E9), whose friction begins at 1 m/s.
-        stir = rub = stir2 = stira = False
+        # Jumps, not kinks: turbulent flow past the barrel's wall (E8), and in the
+        # two columns (E9), whose friction begins at 1 m/s. Each is a mode of its
+        # own. What it does may drive the flow back to where it jumps; then the
+        # flow stays there, slides, with so much of both modes as keeps it there.
+        on = dict.fromkeys(("stir", "rub", "stir2", "stira"), False)
+        slides = None
         # Times at which a step must end, with the lowest derivative of v that jumps there.
         due = [(T_LAYER, 2)] if c1 else []
         windows = 0
@@ -703,6 +706,9 @@ class Flight:
         def re_front(y):
             return rho * y[3] * dia / mu_a
 
+        jump = {"stir": lambda y: re_wall(y) - RE_TURN, "rub": lambda y: y[3] - 1.0,
+                "stir2": lambda y: re_back(y) - RE_TURN, "stira": lambda y: re_front(y) - RE_TURN}
+
         while True:
             hold = (g.fhop if hop else 0.0) + g.fb
             aleak = g.aseal + (g.aport if open_ else 0.0)
@@ -721,7 +727,7 @@ class Flight:
                 raise RuntimeError("the flight does not end")
             back = echo.between(t, t_end) if echo else None
 
-            def fun(t, y):
+            def rate(t, y, stir, rub, stir2, stira):
                 x, v, z, vb, m1, u1, m2, u2 = y[:8].tolist()
                 vol1 = ac * x + vd
                 vol2 = vb0 + ab * (lb if out else z)
@@ -780,6 +786,24 @@ class Flight:
                 return np.array([dx, dv, dz, dvb, -n - leak, -hn - hl - q1 - p1 * ac * dx,
                                  n - end, hn - he - q2 - work2, hl + he, dw, q1 + q2, dair, ds])
 
+            def drift(t, y, what, mode):
+                """The rates in one mode of a jump, and how fast they leave it."""
+                f = rate(t, y, **{**on, what: mode})
+                h = 1e-7
+                return f, (jump[what](y + h * f) - jump[what](y - h * f)) / (2 * h)
+
+            def sliding(t, y):
+                below, up = drift(t, y, slides, False)
+                above, down = drift(t, y, slides, True)
+                share = up / (up - down) if up > down else 0.0
+                return below + share * (above - below)
+
+            if slides:
+                up, down = drift(t, y, slides, False)[1], drift(t, y, slides, True)[1]
+                if not up > 0 > down:
+                    on[slides], slides = up > 0, None
+            fun = sliding if slides else lambda t, y, a=on["stir"], b=on["rub"], c=on["stir2"], d=on["stira"]: rate(t, y, a, b, c, d)
+
             ev, names = [], []
 
             def add(name, g_, d):
@@ -800,15 +824,15 @@ class Flight:
                 if hop:
                     add("hop", lambda t, y: y[2] - g.lhop, 1)
                 add("stuck", lambda t, y: y[3], -1)
-                if stream:
-                    add("rub", lambda t, y: y[3] - 1.0, -1 if rub else 1)
-                    if rub:
-                        add("stir2", lambda t, y: re_back(y) - RE_TURN, -1 if stir2 else 1)
-                        add("stira", lambda t, y: re_front(y) - RE_TURN, -1 if stira else 1)
             elif not out:
                 add("free", lambda t, y: (gas2(y) - pa) * ab - hold, 1)
-            if c2 and not out:
-                add("stir", lambda t, y: re_wall(y) - RE_TURN, -1 if stir else 1)
+            jumps = (["stir"] if c2 and not out else []) + (["rub"] if stream else []) + (["stir2", "stira"] if stream and on["rub"] else [])
+            for what in jumps:
+                if what == slides:
+                    add("below", lambda t, y, what=what: drift(t, y, what, False)[1], -1)
+                    add("above", lambda t, y, what=what: drift(t, y, what, True)[1], 1)
+                else:
+                    add(what, lambda t, y, what=what: jump[what](y), -1 if on[what] else 1)
             done = not loose and not moving
             if done:
                 # no pressure can rise above the higher of the two; the spring is
@@ -849,7 +873,6 @@ class Flight:
             elif what == "free":
                 y[3] = 0.0
                 moving = True
-                rub = stir2 = stira = False
             elif what == "hop":
                 y[2] = g.lhop
                 hop = False
@@ -860,15 +883,19 @@ class Flight:
                 y[2] = lb
                 self.exit_t, self.exit_v = t, y[3]
                 moving, out, hop = False, True, False
-            elif what == "rub":
-                rub = not rub
-                stir2, stira = re_back(y) > RE_TURN, re_front(y) > RE_TURN
-            elif what == "stir2":
-                stir2 = not stir2
-            elif what == "stira":
-                stira = not stira
-            elif what == "stir":
-                stir = not stir
+            elif what in ("below", "above"):
+                on[slides], slides = what == "above", None
+            elif what in jump:
+                on[what] = not on[what]
+                if what == "rub":
+                    on["stir2"], on["stira"] = (on["rub"] and jump[k](y) > 0 for k in ("stir2", "stira"))
+                leaves = drift(t, y, what, on[what])[1]
+                if leaves < 0 if on[what] else leaves > 0:
+                    if slides:
+                        raise RuntimeError("two jumps at once hold the flow")
+                    slides = what
+            if slides and slides != "stir" and not (moving and on["rub"]) or out:
+                slides = None
         self.end = t
         z = y[2]
         if self.homes:
