@@ -173,7 +173,7 @@ func (w *warmth) print(out io.Writer) {
 		heat.FuseBlown: "then the fuse blows", heat.Stall: "then the motor stalls",
 	}
 	fmt.Fprintf(out, "%s, %s: %s in %s, %s\n", w.Build.Name, w.Plan.Name, counted(w.Rounds, "round"), clock(w.Duration), ended[w.Outcome])
-	printFindings(out, "", w.verdicts, w.findings)
+	printFindings(out, "", w.findings, targetLine(w.Build, w.verdicts))
 	var table [][]string
 	for _, p := range w.Parts {
 		if math.IsNaN(p.Start) {

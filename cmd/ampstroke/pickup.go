@@ -247,7 +247,7 @@ func pickupFigures() []pickupGroup {
 
 func printPickup(w io.Writer, r *pickup.Result, x *study.Examination) {
 	fmt.Fprintf(w, "%s: the sector meets the pickup tooth %s\n", r.Plan.Before.Build.Name, r.Before.Contact.Where())
-	printFindings(w, "", x.Verdicts, x.Findings)
+	printFindings(w, "", x.Findings, targetLine(x.Build, x.Verdicts))
 	for _, f := range r.After.Warnings() {
 		fmt.Fprintln(w, wrap("after the work: ", f.Text+" ["+f.Code+"]", screen, "  "))
 	}

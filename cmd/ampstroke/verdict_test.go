@@ -157,4 +157,55 @@ func TestCompareMarksFaults(t *testing.T) {
 		}
 	}
 	assert.Equal(t, missed, command(t, "compare", text, quick, "--strict").code)
+	assert.Contains(t, o.stdout, "! behind a build's number: it has a fault")
+	aimless := file(t, demoWith(t, "target=", "battery.series=3"))
+	bare := command(t, "compare", aimless, aimless)
+	assert.Contains(t, bare.stdout, "! behind a build's number: it has a fault", "also where there is no target")
+	assert.NotContains(t, bare.stdout, "better by that target")
+}
+
+// joined is a text without its line breaks.
+func joined(text string) string { return strings.Join(strings.Fields(text), " ") }
+
+// A want that single fire can't have isn't judged, whatever else is wrong with the
+// build; one that a fault keeps it from is missed. Line, table and finding agree.
+func TestWantsThatSingleFireHasNot(t *testing.T) {
+	sets := func(overrides ...string) (args []string) {
+		for _, o := range overrides {
+			args = append(args, "--set", o)
+		}
+		return args
+	}
+	wants := []string{"trigger.mode=single", "target.pme_margin.min=0.5 ms"}
+	sound := command(t, append([]string{"cycle", "--strict"}, sets(wants...)...)...)
+	assert.Zero(t, sound.code, "what isn't judged isn't missed")
+	assert.Regexp(t, ` target met: muzzle velocity [^;]+; single fire has no rate of fire, no pme margin caution: `, joined(sound.stdout))
+	assert.Regexp(t, `\n  rate_of_fire +none +at least 20 /s: single fire has no such figure\n`, sound.stdout)
+
+	twice := command(t, append([]string{"cycle"}, sets(append(wants, "battery.series=3", "motor.armature.inertia=200 g cm2")...)...)...)
+	assert.Contains(t, twice.stdout, "[second-shot]")
+	assert.Contains(t, twice.stdout, "\n\ntarget met: muzzle velocity")
+
+	for _, f := range found(t, append([]string{"cycle"}, sets(wants...)...)...) {
+		if f.Code == "target" {
+			assert.Contains(t, f.Text, "isn't judged")
+			assert.Contains(t, f.Keys, "trigger.mode")
+		}
+	}
+	stuck := command(t, append([]string{"cycle"}, sets("trigger.mode=single", "pellet.hop_force=200 N")...)...)
+	assert.Contains(t, joined(stuck.stdout), " target MISSED: muzzle velocity, which this build doesn't come to; single fire has no rate of fire FAULT: ")
+	assert.Regexp(t, `muzzle_velocity +none +117\.3 m/s .*: MISSED, the build doesn't come to it`, stuck.stdout)
+}
+
+// In compare a build is held against the common target and against its own, so that
+// no build is said to meet "the target" beside a finding that says it doesn't.
+func TestCompareKnowsTheTargetOfEachBuild(t *testing.T) {
+	text := file(t, demoText())
+	capped := file(t, demoWith(t, "target.muzzle_energy.max=1.3 J"))
+	o := command(t, "compare", text, capped)
+	assert.Contains(t, o.stdout, "\n  2  target met: rate of fire")
+	assert.Contains(t, o.stdout, "\n  2  its own target MISSED: muzzle energy, 1.434 J is")
+	assert.NotContains(t, o.stdout, "\n  1  its own")
+	assert.Equal(t, missed, command(t, "compare", text, capped, "--strict").code)
+	assert.NotContains(t, command(t, "compare", text, text).stdout, "its own")
 }

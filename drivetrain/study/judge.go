@@ -43,8 +43,10 @@ func (x *Examination) wishes() (all []finding.Finding) {
 		f, _ := cycle.FindFigure(v.Figure)
 		name := strings.ReplaceAll(v.Figure, "_", " ")
 		switch {
+		case NotJudged(x.Build, &v):
+			all = append(all, finding.New("target", append(keys, "trigger.mode"), "%s: single fire has no such figure, so that this want isn't judged: set trigger.mode to automatic, or leave it out", name))
 		case v.Outcome == cycle.NoFigure:
-			all = append(all, finding.New("target", keys, "%s: this build has no such figure, so that the target can't be met", name))
+			all = append(all, finding.New("target", keys, "%s: this build doesn't come to it, so that the want is missed", name))
 		case v.Figure == "muzzle_energy" && v.Value > v.Max:
 			all = append(all, finding.New("muzzle-energy", []string{"spring.rate", "spring.preload", "cylinder.port"},
 				"the muzzle energy of %s is above the %s that the target allows: local law and club rules say how much is; a softer spring, less preload or a port farther forward lower it", f.Kind.Format(short(v.Value)), f.Kind.Format(v.Max)))
@@ -53,6 +55,13 @@ func (x *Examination) wishes() (all []finding.Finding) {
 		}
 	}
 	return all
+}
+
+// NotJudged tells whether a want asks for what a build's mode of fire can't have,
+// whatever else becomes of the build.
+func NotJudged(b *drivetrain.Build, v *cycle.Verdict) bool {
+	f, _ := cycle.FindFigure(v.Figure)
+	return v.Outcome == cycle.NoFigure && f.Steady && b.Trigger.Mode == drivetrain.Single
 }
 
 // Missed says by how much a verdict misses its want, with value and bound.
