@@ -151,7 +151,7 @@ func Motor(b *drivetrain.Build) []finding.Finding {
 	h := c.Characteristic(b.Battery.OCV(cell, b.Battery.StateOfCharge))
 	if b.Motor.Demagnetisation(h.Stall.Current, t).Margin() < 0 {
 		tell("held-demagnetisation", []string{"motor.stator.magnet.coercivity", "motor.stator.magnet.thickness", "battery.series"},
-			"held on the full voltage, the motor's %.1f A would weaken the magnets for good: what the inrush does behind pack and leads, cycle says", h.Stall.Current)
+			"held on the pack's voltage with nothing in between, the motor would draw %.1f A, which weakens the magnets for good: never hold it on a supply without a limit; in the gun, pack and leads hold the current down", h.Stall.Current)
 	}
 	if v := h.NoLoad.Speed; v > mostMotorSpeed {
 		tell("motor-speed", []string{"motor.armature.turns", "motor.stator.magnet.remanence", "battery.series"},
@@ -188,7 +188,11 @@ func (x *Examination) missing() (all []finding.Finding) {
 		tell("pack-unchecked", "battery.discharge_rating", "whether the pack stands the current, because battery.discharge_rating is missing")
 	}
 	if b.Rack == nil || b.Rack.PickupOffset == nil {
-		tell("contact-unchecked", "rack.pickup_offset", "how the sector meets the rack and what the teeth bear, because rack.pickup_offset is missing; a flush contact is assumed")
+		assumed := "a flush contact is assumed"
+		if b.Sector.EngagedAngle != 0 {
+			assumed = "the stroke is that of sector.engaged_angle"
+		}
+		tell("contact-unchecked", "rack.pickup_offset", "how the sector meets the rack and what the teeth bear, because rack.pickup_offset is missing; %s", assumed)
 	}
 	if b.Cylinder.Port == 0 {
 		tell("port-unchecked", "cylinder.port", "the port, because cylinder.port is missing; a closed cylinder is assumed")
