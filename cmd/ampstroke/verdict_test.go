@@ -2,7 +2,9 @@ package main
 
 import (
 	"encoding/json"
+	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -208,4 +210,63 @@ func TestCompareKnowsTheTargetOfEachBuild(t *testing.T) {
 	assert.NotContains(t, o.stdout, "\n  1  its own")
 	assert.Equal(t, missed, command(t, "compare", text, capped, "--strict").code)
 	assert.NotContains(t, command(t, "compare", text, text).stdout, "its own")
+}
+
+// What a full pack gives counts the pellets that leave, and adds up as it is shown.
+func TestChargeCountsPellets(t *testing.T) {
+	for _, c := range []struct {
+		name      string
+		overrides []string
+		want      string
+	}{
+		{"four of one pull", []string{"battery.series=3", "motor.armature.inertia=200 g cm2", "trigger.mode=single"}, `pulls that fire 4 each, so (\d+) pellets`},
+		{"a stuck pellet", []string{"pellet.hop_force=200 N"}, `in automatic +\d+ +cycles, the trigger held, but no pellet leaves\n +in single +\d+ +pulls, but no pellet leaves\n`},
+		{"nothing is fired", []string{"trigger.cutoff=60 deg"}, `in single +\d+ +pulls that fire nothing\n`},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			args := []string{"cycle"}
+			for _, o := range c.overrides {
+				args = append(args, "--set", o)
+			}
+			assert.Regexp(t, c.want, command(t, args...).stdout)
+		})
+	}
+	o := command(t, "cycle", "--set", "battery.series=3", "--set", "motor.armature.inertia=200 g cm2")
+	m := regexp.MustCompile(`in single +(\d+) +pulls that fire 4 each, so (\d+) pellets`).FindStringSubmatch(o.stdout)
+	require.NotNil(t, m)
+	pulls, err := strconv.Atoi(m[1])
+	require.NoError(t, err)
+	assert.Equal(t, strconv.Itoa(4*pulls), m[2])
+	assert.NotContains(t, command(t, "cycle", "--set", "spring.rate=4000 N/m").stdout, "what a full pack gives", "of a motor that stalls")
+
+	var j struct {
+		Charge map[string]float64
+	}
+	require.NoError(t, json.Unmarshal([]byte(command(t, "cycle", "--json", "--set", "pellet.hop_force=200 N").stdout), &j))
+	assert.Positive(t, j.Charge["pulls_single"])
+	assert.Zero(t, j.Charge["pellets_single"])
+}
+
+// No line of findings is about what the build has not: teeth that no rack has, an
+// internal word, a burst that the fuse stands by heat's own law.
+func TestFindingsSpeakOfTheBuild(t *testing.T) {
+	said := func(overrides ...string) string {
+		args := []string{"cycle"}
+		for _, o := range overrides {
+			args = append(args, "--set", o)
+		}
+		return joined(command(t, args...).stdout)
+	}
+	far := said("battery.series=4", "motor.armature.turns=9", "motor.armature.wire=0.9 mm")
+	assert.Regexp(t, `the sector would find none of the rack's 16 teeth, since it is still [\d.]+ mm from home \(1\d\d % of the stroke\)`, far)
+	assert.NotContains(t, far, "about tooth")
+	assert.Regexp(t, `RMS\) is above the fuse's 25.0 A: it will blow in a long burst`, far)
+	assert.Regexp(t, `RMS\) is above the fuse's 15.0 A: it will age, and blow sooner or later`, said("harness.fuse.rating=15 A"))
+	assert.NotContains(t, said("spring.rate=40 N/m", "piston.drag=30 N"), "piston-held")
+	assert.Contains(t, said("pellet.hop_force=200 N"), "while it still runs away from the sector")
+
+	assert.Contains(t, said("rack.pickup_offset="), "a flush contact is assumed")
+	measured := said("rack.pickup_offset=", "sector.engaged_angle=240 deg")
+	assert.Contains(t, measured, "rack.pickup_offset is missing; the stroke is that of sector.engaged_angle")
+	assert.NotContains(t, measured, "flush")
 }
