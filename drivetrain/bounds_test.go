@@ -148,9 +148,9 @@ func TestTeethThatCannotWork(t *testing.T) {
 	p.Wrong("", func(b *B) { b.Rack.TakenDown, b.Rack.Addendum = nil, undercut(b)*less })
 	p.Wrong("rack.addendum", func(b *B) { b.Rack.TakenDown, b.Rack.Addendum = nil, undercut(b)*more })
 	p.Wrong("", func(b *B) { b.Rack.TakenDown = []drivetrain.TakenDown{{Tooth: 15, Depth: 2e-3 * less}} })
-	p.Wrong("rack.addendum", func(b *B) { b.Rack.TakenDown = []drivetrain.TakenDown{{Tooth: 15, Depth: 2e-3 * more}} })
+	p.Wrong("rack.taken_down.0.depth", func(b *B) { b.Rack.TakenDown = []drivetrain.TakenDown{{Tooth: 15, Depth: 2e-3 * more}} })
 	p.Wrong("", func(b *B) { b.Rack.TakenDown = []drivetrain.TakenDown{{Tooth: 14, Depth: 2e-3 * more}} })
-	p.Wrong("rack.addendum", func(b *B) { b.Rack.TakenDown = []drivetrain.TakenDown{{Tooth: 1, Depth: 2e-3 * more}} })
+	p.Wrong("rack.taken_down.0.depth", func(b *B) { b.Rack.TakenDown = []drivetrain.TakenDown{{Tooth: 1, Depth: 2e-3 * more}} })
 	p.Wrong("rack.taken_down.0.depth", func(b *B) { b.Rack.TakenDown = []drivetrain.TakenDown{{Tooth: 3, Depth: 2.26e-3}} })
 	p.Wrong("rack.taken_down.0.tooth", func(b *B) { b.Rack.TakenDown = []drivetrain.TakenDown{{Tooth: 17, Depth: 1e-3}} })
 	p.Wrong("rack.taken_down.1.tooth", func(b *B) {

@@ -3,6 +3,8 @@ package drivetrain
 import (
 	"fmt"
 	"math"
+	"slices"
+	"strconv"
 
 	"example.org/ampstroke/drivetrain/quantity"
 )
@@ -45,6 +47,16 @@ type Teeth struct {
 
 // sameLength is a length that no bench can tell from none [m].
 const sameLength = 1e-9
+
+// shownLength shows a length that was computed, to four digits: no more are known of
+// what was measured.
+func shownLength(v float64) string {
+	short, err := strconv.ParseFloat(strconv.FormatFloat(v, 'g', 4, 64), 64)
+	if err != nil { // a number that was just written
+		panic(err)
+	}
+	return quantity.Length.Format(short)
+}
 
 // involute returns inv a = tan a − a [rad].
 func involute(a float64) float64 { return math.Tan(a) - a }
@@ -98,7 +110,7 @@ func (t *Teeth) releaseAngle(offset float64) float64 {
 // validate reports teeth that can't work together; it tells whether they can.
 func (t *Teeth) validate(all *quantity.Check, b *Build) bool {
 	c := new(quantity.Check)
-	length := quantity.Length.Format
+	length := shownLength
 	tan := math.Tan(t.PressureAngle)
 	if t.Rack < t.Pulls {
 		c.Add("rack.teeth", "%d are fewer than the %d that the sector pulls; wanted at least as many", t.Rack, t.Pulls)
@@ -126,7 +138,7 @@ func (t *Teeth) validate(all *quantity.Check, b *Build) bool {
 // validateReach reports teeth whose tips go too far into those of the other side, or
 // not far enough.
 func (t *Teeth) validateReach(c *quantity.Check, described bool) {
-	length, sin := quantity.Length.Format, math.Sin(t.PressureAngle)
+	length, sin := shownLength, math.Sin(t.PressureAngle)
 	otherwise := ""
 	if !described {
 		otherwise = "; or give the stroke that was measured (sector.engaged_angle)"
@@ -142,10 +154,19 @@ func (t *Teeth) validateReach(c *quantity.Check, described bool) {
 		k    int
 		name string
 	}{{1, "the pickup tooth"}, {t.Pulls, "the release tooth"}} {
-		if over := t.TipLine(tooth.k) - t.TipRadius; over >= 0 {
-			c.Add("rack.addendum", "the tip of %s stands %s above the sector's tips, out of the sector's reach: lower the rack (rack.lift) or take a tooth that is less taken down", tooth.name, length(over))
-			break
+		over := t.TipLine(tooth.k) - t.TipRadius
+		if over < 0 {
+			continue
 		}
+		field, cure := "rack.addendum", "a higher addendum reaches the sector"
+		switch i := slices.IndexFunc(t.Down, func(d TakenDown) bool { return d.Tooth == tooth.k }); {
+		case i >= 0:
+			field, cure = fmt.Sprintf("rack.taken_down.%d.depth", i), "take a rack with that tooth standing, or one that is less taken down"
+		case t.Lift > 0:
+			field, cure = "rack.lift", "lower the rack"
+		}
+		c.Add(field, "the tip of %s (rack tooth %d) stands %s above the sector's tips, out of the sector's reach: %s", tooth.name, tooth.k, length(over), cure)
+		break
 	}
 }
 

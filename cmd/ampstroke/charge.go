@@ -12,34 +12,51 @@ import (
 // charge is what a full pack gives in each mode of fire, whichever the build is set to.
 type charge struct {
 	automatic float64 // shots [1]
+	leaves    bool    // in automatic the pellet does
 	pulls     float64 // of single shots [1]
-	pellets   float64 // those that leave by these pulls [1]
+	fires     int     // shots of such a pull
+	leave     int     // pellets that leave by it
 }
 
 func chargeOf(x *study.Examination) charge {
-	c := charge{math.NaN(), math.NaN(), math.NaN()}
+	c := charge{automatic: math.NaN(), pulls: math.NaN()}
 	if r := x.Automatic; r.Status == cycle.Steady {
-		c.automatic = r.Summary.ShotsPerCharge
+		c.automatic, c.leaves = r.Summary.ShotsPerCharge, !math.IsNaN(r.Summary.MuzzleVelocity)
 	}
 	if r := x.Single; r != nil && r.Pull != nil {
-		c.pulls = x.Build.Battery.Shots(r.Pull.Charge)
-		c.pellets = c.pulls * float64(len(r.Pull.Releases))
+		c.pulls, c.fires = x.Build.Battery.Shots(r.Pull.Charge), len(r.Pull.Releases)
+		for _, s := range r.Pull.Releases {
+			if !math.IsNaN(s.Muzzle) {
+				c.leave++
+			}
+		}
 	}
 	return c
 }
 
-// printCharge puts the modes of fire side by side.
+// pellets is how many leave by all single shots [1].
+func (c *charge) pellets() float64 { return c.pulls * float64(c.leave) }
+
+// printCharge puts the modes of fire side by side; nothing where there is none.
 func printCharge(w io.Writer, x *study.Examination) {
 	c := chargeOf(x)
-	single := "pulls, one pellet each"
-	switch n := c.pellets / c.pulls; {
-	case n > 1:
-		single = fmt.Sprintf("pulls that fire %.0f each, so %.0f pellets", n, math.Floor(c.pellets))
-	case n < 1:
+	automatic, single := "shots, the trigger held; starts and run-downs of bursts are left out", "pulls, one pellet each"
+	if !c.leaves {
+		automatic = "cycles, the trigger held, but no pellet leaves"
+	}
+	switch {
+	case c.fires == 0:
 		single = "pulls that fire nothing"
+	case c.leave == 0:
+		single = "pulls, but no pellet leaves"
+	case c.leave > 1 || c.fires > 1:
+		single = fmt.Sprintf("pulls that fire %d each, so %.0f pellets", c.leave, math.Floor(c.pulls)*float64(c.leave))
+	}
+	if whole(c.automatic) == "" && whole(c.pulls) == "" {
+		return
 	}
 	printRows(w, fmt.Sprintf("what a full pack gives, %.0f %% left in it", 100*x.Build.Battery.Reserve), []row{
-		{"in automatic", whole(c.automatic), "shots, the trigger held; starts and run-downs of bursts are left out"},
+		{"in automatic", whole(c.automatic), automatic},
 		{"in single", whole(c.pulls), single},
 		{"", " ", "idle current, ageing, cold and a voltage that falls are left out"},
 	})
@@ -56,6 +73,6 @@ func whole(v float64) string {
 func chargeJSON(x *study.Examination) object {
 	c := chargeOf(x)
 	return object{{"charge", object{
-		{"shots_automatic", figure(c.automatic)}, {"pulls_single", figure(c.pulls)}, {"pellets_single", figure(c.pellets)}, {"reserve", figure(x.Build.Battery.Reserve)},
+		{"shots_automatic", figure(c.automatic)}, {"pulls_single", figure(c.pulls)}, {"pellets_single", figure(c.pellets())}, {"reserve", figure(x.Build.Battery.Reserve)},
 	}}}
 }

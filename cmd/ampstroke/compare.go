@@ -28,6 +28,8 @@ difference from the first build. What differs between the files comes first.
 Where the switches differ, what each goes through in a single shot is shown too.
 Where the target of the first build that has one asks for a figure, the builds
 that do better by it than the first are marked with *, those that miss it with !.
+A build that has a target of its own is held against that too. A ! behind the
+number of a build says that it has a fault.
 --set changes all the builds.`,
 		Example: `  ampstroke compare stock.yaml rewound.yaml --plot compare.png
   ampstroke compare rifle-*.yaml --json`,
@@ -66,7 +68,7 @@ that do better by it than the first are marked with *, those that miss it with !
 			}
 			fault := false
 			for i, x := range m.looks {
-				fault = fault || fails(m.verdicts[i], x.Findings)
+				fault = fault || fails(m.verdicts[i], x.Findings) || fails(x.Verdicts, x.Findings)
 			}
 			if s.strict && fault {
 				return &failure{missed, errMissed}
@@ -139,6 +141,27 @@ func (m *comparison) mark(figure string, i int) (text string) {
 	return text
 }
 
+// own tells whether build i asks for something else than the target by which all are
+// judged.
+func (m *comparison) own(i int) bool {
+	own := m.looks[i].Target
+	return len(own) > 0 && !slices.EqualFunc(own, m.target, func(a, b cycle.Want) bool {
+		same := func(x, y float64) bool { return x == y || math.IsNaN(x) && math.IsNaN(y) }
+		return a.Figure == b.Figure && same(a.Min, b.Min) && same(a.Max, b.Max)
+	})
+}
+
+// targets are the lines that say what build i makes of the target by which all are
+// judged, and of its own where that is another.
+func (m *comparison) targets(i int) [][2]string {
+	lines := [][2]string{targetLine(m.looks[i].Build, m.verdicts[i])}
+	if m.own(i) {
+		own := targetLine(m.looks[i].Build, m.looks[i].Verdicts)
+		lines = append(lines, [2]string{"its own " + own[0], own[1]})
+	}
+	return lines
+}
+
 func (m *comparison) print(w io.Writer) {
 	fmt.Fprintf(w, "%d builds side by side\n\n", len(m.results))
 	for i, r := range m.results {
@@ -149,7 +172,7 @@ func (m *comparison) print(w io.Writer) {
 		fmt.Fprintln(w)
 	}
 	for i, x := range m.looks {
-		printFindings(w, "  "+m.head(i)+"  ", m.verdicts[i], x.Findings)
+		printFindings(w, "  "+m.head(i)+"  ", x.Findings, m.targets(i)...)
 	}
 	heads := []string{""}
 	for i := range m.results {
@@ -213,6 +236,7 @@ func (m *comparison) print(w io.Writer) {
 	}
 	printTable(w, heading, heads, table)
 	m.printTarget(w, heads)
+	m.printLegend(w)
 }
 
 // consequence tells that a difference only follows from others: nobody has given
@@ -231,19 +255,28 @@ func (m *comparison) printTarget(w io.Writer, heads []string) {
 		line := []string{v.Figure + ", " + bounds(f.Kind, v.Min, v.Max)}
 		for i := range m.results {
 			v := m.verdicts[i][k]
-			text := "no figure"
-			switch v.Outcome {
-			case cycle.Met:
+			text := "missed, no figure"
+			switch {
+			case v.Outcome == cycle.Met:
 				text = "met"
-			case cycle.Missed:
+			case v.Outcome == cycle.Missed:
 				text = "missed by " + study.Shown(f.Kind, v.Shortfall())
+			case study.NotJudged(m.looks[i].Build, &v):
+				text = "not in single"
 			}
 			line = append(line, text)
 		}
 		table = append(table, line)
 	}
 	printTable(w, fmt.Sprintf("the target of build %d", m.judge+1), heads, table)
-	fmt.Fprintln(w, "\n  * better by that target than build 1   ! misses it; behind a build's number: it has a fault   (in brackets: against build 1)")
+}
+
+// printLegend says what marks and brackets mean.
+func (m *comparison) printLegend(w io.Writer) {
+	fmt.Fprintln(w, "\n  in brackets: against build 1   ! behind a build's number: it has a fault")
+	if m.judge >= 0 {
+		fmt.Fprintln(w, "  * behind a figure: better by that target than build 1's   ! misses it")
+	}
 }
 
 // line puts a figure of all builds into a row, with the differences from the

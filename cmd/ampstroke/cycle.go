@@ -153,7 +153,7 @@ func printCycle(w io.Writer, x *study.Examination) {
 	default:
 		fmt.Fprintf(w, "%.1f rounds a second\n", r.Summary.RateOfFire)
 	}
-	printFindings(w, "", x.Verdicts, x.Findings)
+	printFindings(w, "", x.Findings, targetLine(x.Build, x.Verdicts))
 	for _, g := range cycleFigures() {
 		var rows []row
 		for _, f := range g.rows {
@@ -212,9 +212,12 @@ func printVerdict(w io.Writer, r *cycle.Result, verdict []cycle.Verdict) {
 		case cycle.Missed:
 			note = "MISSED by " + study.Shown(f.Kind, v.Shortfall())
 		case cycle.NoFigure:
-			value, note = "none", "this build has no such figure"
-			if r.Status == cycle.Stall {
-				note = "the gun does not fire"
+			value, note = "none", "MISSED, the build doesn't come to it"
+			switch {
+			case study.NotJudged(r.Build, &v):
+				note = "single fire has no such figure"
+			case r.Status == cycle.Stall:
+				note = "MISSED, the gun does not fire"
 			}
 		}
 		rows = append(rows, row{v.Figure, value, bounds(f.Kind, v.Min, v.Max) + ": " + note})

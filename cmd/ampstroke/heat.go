@@ -167,13 +167,22 @@ func clock(seconds float64) string {
 	return heat.Span(seconds)
 }
 
+// when shows a time at which something comes to pass. What is held over a round, as spot
+// and junction are, comes to pass with its beginning.
+func when(seconds float64) string {
+	if seconds < 1e-3 {
+		return "at once"
+	}
+	return clock(seconds)
+}
+
 func (w *warmth) print(out io.Writer) {
 	ended := map[heat.Outcome]string{
 		heat.Done: "all of the plan", heat.CutOff: "then the pack is at its cut-off", heat.Empty: "then the pack is empty",
 		heat.FuseBlown: "then the fuse blows", heat.Stall: "then the motor stalls",
 	}
 	fmt.Fprintf(out, "%s, %s: %s in %s, %s\n", w.Build.Name, w.Plan.Name, counted(w.Rounds, "round"), clock(w.Duration), ended[w.Outcome])
-	printFindings(out, "", w.verdicts, w.findings)
+	printFindings(out, "", w.findings, targetLine(w.Build, w.verdicts))
 	var table [][]string
 	for _, p := range w.Parts {
 		if math.IsNaN(p.Start) {
@@ -188,7 +197,7 @@ func (w *warmth) print(out io.Writer) {
 		if p.Name == w.FirstOut {
 			mark = "<- first"
 		}
-		table = append(table, []string{p.Name, degrees(p.Start, 0), degrees(p.Peak, 1), clock(p.PeakAt), degrees(p.Limit, 0), share(&p), clock(p.LimitAt), round, mark})
+		table = append(table, []string{p.Name, degrees(p.Start, 0), degrees(p.Peak, 1), when(p.PeakAt), degrees(p.Limit, 0), share(&p), when(p.LimitAt), round, mark})
 	}
 	printTable(out, "how hot", []string{"part", "start", "peak", "after", "limit", "of the way", "reached", "in round", ""}, table)
 	fmt.Fprintln(out)
@@ -238,7 +247,7 @@ func (w *warmth) print(out io.Writer) {
 			what = "to blow at that current; " + clock(w.stalled.FuseFalling) + " as it falls"
 		}
 		if !math.IsNaN(p.LimitAt) {
-			stall = append(stall, row{p.Name, clock(p.LimitAt), what})
+			stall = append(stall, row{p.Name, when(p.LimitAt), what})
 		}
 	}
 	note := "all cold, the pack rested"
@@ -276,6 +285,9 @@ func (w *warmth) verdict() string {
 			verb = "reach their limit of " + degrees(p.Limit, 0)
 		}
 		return fmt.Sprintf("first to give out: the %s %s %s. Cure: %s.", p.Name, verb, p.When(), w.Cure(p.Name))
+	}
+	if w.Rounds == 0 && w.Outcome == heat.Stall {
+		return "no round is fired, so that nothing warms: what the parts stand in the stall is said below."
 	}
 	nearest, most := "", math.Inf(-1)
 	for _, p := range w.Parts {

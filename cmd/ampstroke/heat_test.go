@@ -69,11 +69,16 @@ func TestHeatWhatGivesOut(t *testing.T) {
 	hot := command(t, "heat", "--plan", plan(t, "{ambient: 80 degC, steps: [{rounds: 1}]}"), "--strict")
 	assert.Equal(t, missed, hot.code)
 	assert.Contains(t, hot.stdout, "first to give out: the magnets reach their limit of 80 °C before the first round")
-	assert.Regexp(t, `pack +80 °C +80.0 °C +82 ms +60 °C +- +0 ms +0\n`, hot.stdout, "no share of a way that lies behind")
+	assert.Regexp(t, `pack +80 °C +80.0 °C +82 ms +60 °C +- +at once +0\n`, hot.stdout, "no share of a way that lies behind")
 	assert.Contains(t, hot.stdout, "\nFAULT: the pack reaches 60 °C before the first round")
 	tidy(t, hot)
 
+	contacts := command(t, "heat", "--set", "harness.switch.contacts={material: copper, force: 0.02 N, hardness: 0.9 GPa}")
+	assert.Regexp(t, `switch .* 190 °C +\d+ % +at once +1 +<- first\n`, contacts.stdout)
+	assert.NotRegexp(t, ` 0 ms`, contacts.stdout)
+
 	stall := command(t, "heat", "--set", "spring.rate=4000 N/m", "--strict")
+	assert.Contains(t, stall.stdout, "no round is fired, so that nothing warms")
 	assert.Equal(t, missed, stall.code)
 	assert.Contains(t, stall.stdout, "0 rounds in 0 ms, then the motor stalls")
 	assert.Regexp(t, `\nFAULT: (?s:.*)\s\[stall\]`, stall.stdout)

@@ -264,7 +264,7 @@ const characteristicRows = 11
 
 func (m *motorOf) print(w io.Writer) {
 	fmt.Fprintf(w, "%s: %s, at %.0f degC\n", m.build.Name, m.build.Motor.String(), m.build.Ambient.Temperature-quantity.Celsius)
-	printFindings(w, "", nil, finding.Join(study.Motor(m.build)))
+	printFindings(w, "", finding.Join(study.Motor(m.build)))
 	figures := motorFigures()
 	for _, heading := range headings(figures) {
 		var rows []row
@@ -300,7 +300,7 @@ func printMotors(w io.Writer, all []motorOf) {
 		heads = append(heads, strconv.Itoa(i+1))
 	}
 	for i, m := range all {
-		printFindings(w, fmt.Sprintf("  %d  ", i+1), nil, finding.Join(study.Motor(m.build)))
+		printFindings(w, fmt.Sprintf("  %d  ", i+1), finding.Join(study.Motor(m.build)))
 	}
 	figures := motorFigures()
 	for _, heading := range headings(figures) {

@@ -161,7 +161,10 @@ func afterwards(d *buildfile.Document, p *pickup.Plan) ([]byte, error) {
 			set("pads", "["+strings.Join(left, ", ")+"]")
 			done = fmt.Sprintf("pads of %s put in, so that the spacer is %s in all; ", strings.Join(put, " and "), length(thick, 0))
 		} else {
-			done = fmt.Sprintf("a spacer of %s put in; ", length(thick, 0))
+			done = fmt.Sprintf("a spacer of %s put in; ", length(p.CutSpacer(), 0))
+			if d.Build.Piston.Spacer > 0 {
+				done = fmt.Sprintf("a spacer of %s put in, so that it is %s in all; ", length(p.CutSpacer(), 0), length(thick, 0))
+			}
 		}
 	}
 	if len(p.TakeDown) > 0 {
@@ -247,7 +250,7 @@ func pickupFigures() []pickupGroup {
 
 func printPickup(w io.Writer, r *pickup.Result, x *study.Examination) {
 	fmt.Fprintf(w, "%s: the sector meets the pickup tooth %s\n", r.Plan.Before.Build.Name, r.Before.Contact.Where())
-	printFindings(w, "", x.Verdicts, x.Findings)
+	printFindings(w, "", x.Findings, targetLine(x.Build, x.Verdicts))
 	for _, f := range r.After.Warnings() {
 		fmt.Fprintln(w, wrap("after the work: ", f.Text+" ["+f.Code+"]", screen, "  "))
 	}

@@ -53,11 +53,13 @@ func TestPickupAdvice(t *testing.T) {
 		set  []string
 		want []string
 	}{
-		{"two teeth", []string{"rack.taken_down=", "pads=", "rack.pickup_offset=3 mm"}, []string{"2. Put in the pad of 3 mm,", "3. Take rack tooth 2", "4. Take rack tooth 3", "in the way          2"}},
+		{"two teeth", []string{"rack.taken_down=", "pads=", "rack.pickup_offset=3 mm"}, []string{"2. No pads are in stock: cut a spacer of 3.00 mm and put it in,", "3. Take rack tooth 2", "4. Take rack tooth 3", "in the way          2"}},
 		{"already down a little", []string{"rack.taken_down=[{tooth: 2, depth: 2.25 mm}, {tooth: 3, depth: 1 mm}]"}, []string{"1.38 mm from its original tip, 0.38 mm more than it is"}},
 		{"flush", []string{"rack.pickup_offset=0 mm", "rack.taken_down=[{tooth: 2, depth: 2.25 mm}, {tooth: 3, depth: 1.6 mm}]"}, []string{"Nothing is to be done", "pickup tooth square"}},
 		{"no pad so thin", []string{"rack.pickup_offset=0.3 mm", "rack.taken_down=[{tooth: 2, depth: 2.25 mm}, {tooth: 3, depth: 1.6 mm}]"}, []string{"no pad in stock is so thin"}},
 		{"late", []string{"rack.pickup_offset=1 mm", "piston.spacer=2 mm"}, []string{"° late", "late by 1.00 mm, and a spacer of 2.00 mm is in: take that out first"}},
+		{"no pads, and a spacer in", []string{"pads=", "piston.spacer=0.301 mm"}, []string{"cut a spacer of 2.30 mm and put it in"}},
+		{"late, and nothing to take out", []string{"rack.pickup_offset=-4 mm"}, []string{"no spacer is in that could come out; measure again", "late by 4.00 mm, and no spacer is in that could come out: nothing that is put in helps"}},
 		{"the work would lose the drive", []string{"rack.taken_down=[{tooth: 2, depth: 2.25 mm}, {tooth: 4, depth: 2.25 mm}, {tooth: 5, depth: 2.25 mm}, {tooth: 6, depth: 2.25 mm}]"}, []string{
 			"2. Change nothing yet: with the work below done, tooth 3 lets the rack go and no later one has it", "the pull will not be sound"}},
 		{"lost, and nothing to do", []string{"rack.pickup_offset=0 mm", "rack.taken_down=[{tooth: 2, depth: 2.25 mm}, {tooth: 3, depth: 2.25 mm}, {tooth: 4, depth: 2.25 mm}, {tooth: 5, depth: 2.25 mm}, {tooth: 6, depth: 2.25 mm}]"}, []string{
@@ -245,13 +247,15 @@ func TestPickupRefuses(t *testing.T) {
 		{"not measured", set("rack.pickup_offset="), "rack.pickup_offset: missing"},
 		{"negative clearance", in("tip_clearance: ", "-0.25 mm"), place("tip_clearance: ") + "rack.tip_clearance: -0.25 mm is out of range; wanted 0 mm"},
 		{"negative clearance by the lift", set("rack.lift=-0.3 mm"), "rack.lift: -0.3 mm with a tip clearance of 0.25 mm leaves a negative clearance of -0.05 mm"},
-		{"negative play by the lift", set("rack.lift=-0.2 mm"), "leaves a negative clearance of -0.0455881 mm between flanks"},
+		{"negative play by the lift", set("rack.lift=-0.2 mm"), "leaves a negative clearance of -0.04559 mm between flanks"},
 		{"missed", in("pickup_offset: ", "9 mm"), place("pickup_offset: ") + "rack.pickup_offset: missed: the pickup tooth stands ahead of the sector's reach"},
-		{"missed late", in("pickup_offset: ", "-7 mm"), place("pickup_offset: ") + "rack.pickup_offset: missed: the pickup tooth stands 7 mm behind flush"},
+		{"missed late", in("pickup_offset: ", "-7 mm"), place("pickup_offset: ") + "rack.pickup_offset: missed: the pickup tooth stands 7 mm behind flush, out of the sector's reach; the sector's flank reaches 2.516 mm behind: measure again"},
 		{"spacer too thick for the rack", in("spacer: ", "9.6 mm"), place("spacer: ") + "piston.spacer: missed: the pickup tooth stands 7 mm behind flush"},
-		{"undercut", set("sector.full_teeth=16", "sector.teeth=10"), "rack.addendum: tooth 1 reaches 1 mm below the pitch line, where the sector's flank ends at 0.935822 mm"},
+		{"undercut", set("sector.full_teeth=16", "sector.teeth=10"), "rack.addendum: tooth 1 reaches 1 mm below the pitch line, where the sector's flank ends at 0.9358 mm"},
 		{"too few rack teeth", in("rack: {teeth: ", "14"), place("rack: {teeth: ") + "rack.teeth: 14 are fewer than the 15 that the sector pulls"},
-		{"out of reach", set("rack.taken_down=[{tooth: 1, depth: 2.1 mm}]"), "out of the sector's reach"},
+		{"out of reach", set("rack.taken_down=[{tooth: 2, depth: 1 mm}, {tooth: 1, depth: 2.1 mm}]"), "rack.taken_down.1.depth: the tip of the pickup tooth (rack tooth 1) stands 0.1 mm above the sector's tips, out of the sector's reach"},
+		{"out of reach, the last", in("taken_down: [{tooth: ", "15"), "rack.taken_down.0.depth: the tip of the release tooth (rack tooth 15) stands 0.25 mm above"},
+		{"out of reach by the lift", set("rack.lift=2.2 mm"), "rack.lift: the tip of the pickup tooth (rack tooth 1) stands 0.2 mm above the sector's tips, out of the sector's reach: lower the rack"},
 		{"pointed sector", set("sector.addendum=1.8", "rack.addendum=1 mm", "rack.taken_down="), "sector.addendum: 1.8 modules with this pressure angle make pointed teeth"},
 		{"pointed rack", set("rack.addendum=2.1 mm"), "rack.addendum: 2.1 mm makes pointed teeth on the rack"},
 		{"a pad of no thickness", in("pads: [", "0 mm"), place("pads: [") + "pads.0: 0 mm is out of range"},

@@ -5,6 +5,7 @@ import (
 	"io"
 	"strings"
 
+	"example.org/ampstroke/drivetrain"
 	"example.org/ampstroke/drivetrain/cycle"
 	"example.org/ampstroke/drivetrain/finding"
 	"example.org/ampstroke/drivetrain/study"
@@ -13,18 +14,18 @@ import (
 // screen is how many columns a text may take.
 const screen = 80
 
-// printFindings says, below a title, whether the target is met and all that there is to
-// say of a build; each line begins with start. Verdicts that are nil were not asked for.
-func printFindings(w io.Writer, start string, verdicts []cycle.Verdict, all finding.List) {
-	if verdicts == nil && len(all) == 0 {
+// printFindings says, below a title, what there is to say of a build; each line begins
+// with start. The first ones are those of targets, in pairs of head and text.
+func printFindings(w io.Writer, start string, all finding.List, targets ...[2]string) {
+	if len(targets) == 0 && len(all) == 0 {
 		return
 	}
 	fmt.Fprintln(w)
 	say := func(head, text string) {
 		fmt.Fprintln(w, wrap(start+head, text, screen, start+"  "))
 	}
-	if verdicts != nil {
-		say(targetLine(verdicts, all.Broken()))
+	for _, t := range targets {
+		say(t[0], t[1])
 	}
 	for _, f := range all {
 		switch {
@@ -39,51 +40,45 @@ func printFindings(w io.Writer, start string, verdicts []cycle.Verdict, all find
 	}
 }
 
-// targetLine says whether a target is met, and by how much it is missed. A figure that
-// a build lacks is missed if the build is at fault, and else one of another mode of fire.
-func targetLine(verdicts []cycle.Verdict, fault bool) (head, text string) {
+// targetLine says whether a build meets a target, and by how much it is missed: head
+// and text of a line.
+func targetLine(b *drivetrain.Build, verdicts []cycle.Verdict) [2]string {
 	if len(verdicts) == 0 {
-		return "no target: ", "the build file asks for no figure"
+		return [2]string{"no target: ", "the build file asks for no figure"}
 	}
 	var met, missed, none []string
 	for _, v := range verdicts {
 		f, _ := cycle.FindFigure(v.Figure)
 		name := strings.ReplaceAll(v.Figure, "_", " ")
-		switch v.Outcome {
-		case cycle.Met:
+		switch {
+		case v.Outcome == cycle.Met:
 			met = append(met, name+" "+study.Shown(f.Kind, v.Value))
-		case cycle.Missed:
+		case v.Outcome == cycle.Missed:
 			missed = append(missed, name+", "+study.Missed(&v))
-		case cycle.NoFigure:
-			if fault {
-				missed = append(missed, name+", which this build doesn't have")
-			} else {
-				none = append(none, name)
-			}
+		case study.NotJudged(b, &v):
+			none = append(none, name)
+		default:
+			missed = append(missed, name+", which this build doesn't come to")
 		}
 	}
-	part := func(what string, all []string) {
-		if len(all) == 0 {
-			return
+	var parts []string
+	part := func(what string, all []string, between string) {
+		if len(all) > 0 {
+			parts = append(parts, what+strings.Join(all, between))
 		}
-		if text != "" {
-			text += "; "
-		}
-		text += what + strings.Join(all, ", ")
 	}
+	head := "target not judged: "
+	part("", missed, "; ")
 	switch {
 	case len(missed) > 0:
 		head = "target MISSED: "
-		text = strings.Join(missed, "; ")
-		part("met: ", met)
+		part("met: ", met, ", ")
 	case len(met) > 0:
 		head = "target met: "
-		part("", met)
-	default:
-		head = "target not judged: "
+		part("", met, ", ")
 	}
-	part("not a figure of this mode of fire: ", none)
-	return head, text
+	part("single fire has no ", none, ", no ")
+	return [2]string{head, strings.Join(parts, "; ")}
 }
 
 // fails tells whether --strict finds fault: a fault of the build, or a want that is

@@ -2,7 +2,9 @@ package main
 
 import (
 	"encoding/json"
+	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -157,4 +159,114 @@ func TestCompareMarksFaults(t *testing.T) {
 		}
 	}
 	assert.Equal(t, missed, command(t, "compare", text, quick, "--strict").code)
+	assert.Contains(t, o.stdout, "! behind a build's number: it has a fault")
+	aimless := file(t, demoWith(t, "target=", "battery.series=3"))
+	bare := command(t, "compare", aimless, aimless)
+	assert.Contains(t, bare.stdout, "! behind a build's number: it has a fault", "also where there is no target")
+	assert.NotContains(t, bare.stdout, "better by that target")
+}
+
+// joined is a text without its line breaks.
+func joined(text string) string { return strings.Join(strings.Fields(text), " ") }
+
+// A want that single fire can't have isn't judged, whatever else is wrong with the
+// build; one that a fault keeps it from is missed. Line, table and finding agree.
+func TestWantsThatSingleFireHasNot(t *testing.T) {
+	sets := func(overrides ...string) (args []string) {
+		for _, o := range overrides {
+			args = append(args, "--set", o)
+		}
+		return args
+	}
+	wants := []string{"trigger.mode=single", "target.pme_margin.min=0.5 ms"}
+	sound := command(t, append([]string{"cycle", "--strict"}, sets(wants...)...)...)
+	assert.Zero(t, sound.code, "what isn't judged isn't missed")
+	assert.Regexp(t, ` target met: muzzle velocity [^;]+; single fire has no rate of fire, no pme margin caution: `, joined(sound.stdout))
+	assert.Regexp(t, `\n  rate_of_fire +none +at least 20 /s: single fire has no such figure\n`, sound.stdout)
+
+	twice := command(t, append([]string{"cycle"}, sets(append(wants, "battery.series=3", "motor.armature.inertia=200 g cm2")...)...)...)
+	assert.Contains(t, twice.stdout, "[second-shot]")
+	assert.Contains(t, twice.stdout, "\n\ntarget met: muzzle velocity")
+
+	for _, f := range found(t, append([]string{"cycle"}, sets(wants...)...)...) {
+		if f.Code == "target" {
+			assert.Contains(t, f.Text, "isn't judged")
+			assert.Contains(t, f.Keys, "trigger.mode")
+		}
+	}
+	stuck := command(t, append([]string{"cycle"}, sets("trigger.mode=single", "pellet.hop_force=200 N")...)...)
+	assert.Contains(t, joined(stuck.stdout), " target MISSED: muzzle velocity, which this build doesn't come to; single fire has no rate of fire FAULT: ")
+	assert.Regexp(t, `muzzle_velocity +none +117\.3 m/s .*: MISSED, the build doesn't come to it`, stuck.stdout)
+}
+
+// In compare a build is held against the common target and against its own, so that
+// no build is said to meet "the target" beside a finding that says it doesn't.
+func TestCompareKnowsTheTargetOfEachBuild(t *testing.T) {
+	text := file(t, demoText())
+	capped := file(t, demoWith(t, "target.muzzle_energy.max=1.3 J"))
+	o := command(t, "compare", text, capped)
+	assert.Contains(t, o.stdout, "\n  2  target met: rate of fire")
+	assert.Contains(t, o.stdout, "\n  2  its own target MISSED: muzzle energy, 1.434 J is")
+	assert.NotContains(t, o.stdout, "\n  1  its own")
+	assert.Equal(t, missed, command(t, "compare", text, capped, "--strict").code)
+	assert.NotContains(t, command(t, "compare", text, text).stdout, "its own")
+}
+
+// What a full pack gives counts the pellets that leave, and adds up as it is shown.
+func TestChargeCountsPellets(t *testing.T) {
+	for _, c := range []struct {
+		name      string
+		overrides []string
+		want      string
+	}{
+		{"four of one pull", []string{"battery.series=3", "motor.armature.inertia=200 g cm2", "trigger.mode=single"}, `pulls that fire 4 each, so (\d+) pellets`},
+		{"a stuck pellet", []string{"pellet.hop_force=200 N"}, `in automatic +\d+ +cycles, the trigger held, but no pellet leaves\n +in single +\d+ +pulls, but no pellet leaves\n`},
+		{"nothing is fired", []string{"trigger.cutoff=60 deg"}, `in single +\d+ +pulls that fire nothing\n`},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			args := []string{"cycle"}
+			for _, o := range c.overrides {
+				args = append(args, "--set", o)
+			}
+			assert.Regexp(t, c.want, command(t, args...).stdout)
+		})
+	}
+	o := command(t, "cycle", "--set", "battery.series=3", "--set", "motor.armature.inertia=200 g cm2")
+	m := regexp.MustCompile(`in single +(\d+) +pulls that fire 4 each, so (\d+) pellets`).FindStringSubmatch(o.stdout)
+	require.NotNil(t, m)
+	pulls, err := strconv.Atoi(m[1])
+	require.NoError(t, err)
+	assert.Equal(t, strconv.Itoa(4*pulls), m[2])
+	assert.NotContains(t, command(t, "cycle", "--set", "spring.rate=4000 N/m").stdout, "what a full pack gives", "of a motor that stalls")
+
+	var j struct {
+		Charge map[string]float64
+	}
+	require.NoError(t, json.Unmarshal([]byte(command(t, "cycle", "--json", "--set", "pellet.hop_force=200 N").stdout), &j))
+	assert.Positive(t, j.Charge["pulls_single"])
+	assert.Zero(t, j.Charge["pellets_single"])
+}
+
+// No line of findings is about what the build has not: teeth that no rack has, an
+// internal word, a burst that the fuse stands by heat's own law.
+func TestFindingsSpeakOfTheBuild(t *testing.T) {
+	said := func(overrides ...string) string {
+		args := []string{"cycle"}
+		for _, o := range overrides {
+			args = append(args, "--set", o)
+		}
+		return joined(command(t, args...).stdout)
+	}
+	far := said("battery.series=4", "motor.armature.turns=9", "motor.armature.wire=0.9 mm")
+	assert.Regexp(t, `the sector would find none of the rack's 16 teeth, since it is still [\d.]+ mm from home \(1\d\d % of the stroke\)`, far)
+	assert.NotContains(t, far, "about tooth")
+	assert.Regexp(t, `RMS\) is above the fuse's 25.0 A: it will blow in a long burst`, far)
+	assert.Regexp(t, `RMS\) is above the fuse's 15.0 A: it will age, and blow sooner or later`, said("harness.fuse.rating=15 A"))
+	assert.NotContains(t, said("spring.rate=40 N/m", "piston.drag=30 N"), "piston-held")
+	assert.Contains(t, said("pellet.hop_force=200 N"), "while it still runs away from the sector")
+
+	assert.Contains(t, said("rack.pickup_offset="), "a flush contact is assumed")
+	measured := said("rack.pickup_offset=", "sector.engaged_angle=240 deg")
+	assert.Contains(t, measured, "rack.pickup_offset is missing; the stroke is that of sector.engaged_angle")
+	assert.NotContains(t, measured, "flush")
 }

@@ -25,23 +25,25 @@ type Target []Want
 type Figure struct {
 	Name string
 	Kind quantity.Kind
-	of   func(*Summary) float64
+	// Steady tells that it is one of the steady cycle, which single fire hasn't.
+	Steady bool
+	of     func(*Summary) float64
 }
 
 // Figures lists what a target can ask for.
 func Figures() []Figure {
 	return []Figure{
-		{"rate_of_fire", quantity.Rate, func(s *Summary) float64 { return s.RateOfFire }},
-		{"muzzle_velocity", quantity.Velocity, func(s *Summary) float64 { return s.MuzzleVelocity }},
-		{"muzzle_energy", quantity.Energy, func(s *Summary) float64 { return s.MuzzleEnergy }},
-		{"trigger_delay", quantity.Time, func(s *Summary) float64 { return s.TriggerDelay }},
-		{"pme_margin", quantity.Time, func(s *Summary) float64 { return s.PMEMargin }},
-		{"pme_rate_of_fire", quantity.Rate, func(s *Summary) float64 { return s.PMERateOfFire }},
-		{"time_to_home", quantity.Time, func(s *Summary) float64 { return s.TimeToHome }},
-		{"overall_efficiency", quantity.Share, func(s *Summary) float64 { return s.OverallEfficiency }},
-		{"current_rms", quantity.Current, func(s *Summary) float64 { return s.CurrentRMS }},
-		{"inrush", quantity.Current, func(s *Summary) float64 { return s.Inrush }},
-		{"shots_per_charge", quantity.Number, func(s *Summary) float64 { return s.ShotsPerCharge }},
+		{"rate_of_fire", quantity.Rate, true, func(s *Summary) float64 { return s.RateOfFire }},
+		{"muzzle_velocity", quantity.Velocity, false, func(s *Summary) float64 { return s.MuzzleVelocity }},
+		{"muzzle_energy", quantity.Energy, false, func(s *Summary) float64 { return s.MuzzleEnergy }},
+		{"trigger_delay", quantity.Time, false, func(s *Summary) float64 { return s.TriggerDelay }},
+		{"pme_margin", quantity.Time, true, func(s *Summary) float64 { return s.PMEMargin }},
+		{"pme_rate_of_fire", quantity.Rate, true, func(s *Summary) float64 { return s.PMERateOfFire }},
+		{"time_to_home", quantity.Time, false, func(s *Summary) float64 { return s.TimeToHome }},
+		{"overall_efficiency", quantity.Share, false, func(s *Summary) float64 { return s.OverallEfficiency }},
+		{"current_rms", quantity.Current, true, func(s *Summary) float64 { return s.CurrentRMS }},
+		{"inrush", quantity.Current, false, func(s *Summary) float64 { return s.Inrush }},
+		{"shots_per_charge", quantity.Number, false, func(s *Summary) float64 { return s.ShotsPerCharge }},
 	}
 }
 

@@ -19,6 +19,9 @@ func (t *teller) tell(code string, keys []string, format string, args ...any) {
 	t.all = append(t.all, finding.New(code, keys, format, args...))
 }
 
+// melts is what melts a fuse for good, in times its rating (equation C6) [1].
+const melts = 1.2
+
 func amps(v float64) string { return fmt.Sprintf("%.1f A", v) }
 
 // warnings says what a technician should know of a build that was fired, with cause
@@ -86,7 +89,11 @@ func (t *teller) electric(res *Result) {
 			"the pack falls to %.2f V under load, below its cut-off of %.2f V: charge it, or take a larger pack or one of less resistance", least, cutoff)
 	}
 	if f := b.Harness.Fuse; f != nil && s.CurrentRMS > f.Rating {
-		t.tell("fuse-rating", []string{"harness.fuse.rating"}, "the current of %s (RMS) is above the fuse's %s: it will blow in a long burst; find out why so much flows before fitting a larger one", amps(s.CurrentRMS), amps(f.Rating))
+		blows := "blow in a long burst"
+		if s.CurrentRMS < melts*f.Rating {
+			blows = "age, and blow sooner or later"
+		}
+		t.tell("fuse-rating", []string{"harness.fuse.rating"}, "the current of %s (RMS) is above the fuse's %s: it will %s; find out why so much flows before fitting a larger one", amps(s.CurrentRMS), amps(f.Rating), blows)
 	}
 }
 
@@ -107,7 +114,7 @@ func (t *teller) shot(res *Result) {
 	}
 	switch {
 	case math.IsNaN(s.TimeToHome):
-		text := fmt.Sprintf("the piston does not come home after the release (%s): look for too much drag, too soft a spring or air that can't get out", res.Flight.Status)
+		text := "the piston does not come home after the release: look for too much drag, too soft a spring or air that can't get out"
 		if !math.IsNaN(s.EngagementTravel) {
 			text += "; " + where()
 		}
@@ -120,13 +127,16 @@ func (t *teller) shot(res *Result) {
 
 // meeting says where a sector would meet a rack that is not home.
 func meeting(b *drivetrain.Build, e Engagement) string {
+	place := fmt.Sprintf("%s from home (%.0f %% of the stroke)", quantity.Length.Format(round(e.Travel)), 100*e.Share)
 	tooth := 1 + int(math.Round(e.Travel/(math.Pi*b.Sector.Module)))
+	if teeth := b.Teeth(); tooth > teeth.Rack { // inertia carries it on behind the release
+		return fmt.Sprintf("the sector would find none of the rack's %d teeth, since it is still %s, and strikes the turning sector on its way", teeth.Rack, place)
+	}
 	at := "at " + quantity.Velocity.Format(round(e.Speed))
 	if e.Speed < 0 { // the air throws the piston back
-		at = "which still runs away from it"
+		at = "while it still runs away from the sector"
 	}
-	return fmt.Sprintf("the sector would meet the rack about tooth %d, %s from home (%.0f %% of the stroke), %s",
-		tooth, quantity.Length.Format(round(e.Travel)), 100*e.Share, at)
+	return fmt.Sprintf("the sector would meet the rack about tooth %d, %s, %s", tooth, place, at)
 }
 
 // round shortens a number for a sentence.

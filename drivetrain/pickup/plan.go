@@ -160,7 +160,7 @@ func cutDown(r *drivetrain.Rack, down []drivetrain.TakenDown) *drivetrain.Rack {
 
 // layout describes a state of a build, or says why the pickup tooth isn't met.
 func (g *gear) layout(b *drivetrain.Build) (Layout, error) {
-	length := quantity.Length.Format
+	length := func(v float64) string { return fmt.Sprintf("%.4g mm", 1e3*v) }
 	l := Layout{Build: b, Offset: g.offset, Contacts: g.contacts(), FirstTooth: 1, SpacerLimit: g.offset + g.recess()}
 	l.Contact = l.Contacts[0]
 	var c quantity.Check
@@ -171,11 +171,11 @@ func (g *gear) layout(b *drivetrain.Build) (Layout, error) {
 		c.Add("rack.pickup_offset", "missed: the pickup tooth stands ahead of the sector's reach by %s, so that the sector's first tooth comes down behind it; measure again, or put in a spacer of more than that", length(back))
 		return l, c.Err()
 	case MissedLate:
-		field := "rack.pickup_offset"
+		field, cure := "rack.pickup_offset", "measure again, or look for what keeps the piston from its rest"
 		if b.Piston.Spacer > 0 {
-			field = "piston.spacer"
+			field, cure = "piston.spacer", "take out spacer"
 		}
-		c.Add(field, "missed: the pickup tooth stands %s behind flush, out of the sector's reach; the sector's flank reaches %s behind: take out spacer", length(-g.offset), length(g.recess()))
+		c.Add(field, "missed: the pickup tooth stands %s behind flush, out of the sector's reach; the sector's flank reaches %s behind: %s", length(-g.offset), length(g.recess()), cure)
 		return l, c.Err()
 	}
 	for _, o := range l.Contacts[1:] {

@@ -31,7 +31,11 @@ func (s *State) Warnings() []finding.Finding {
 	case RackCorner:
 		add("rack-corner", forward, "the sector's flank meets the corner of the pickup tooth, which chips: a spacer moves the rack back")
 	case SectorCorner:
-		add("sector-corner", forward, "the sector's first tooth comes late and meets the pickup tooth with its corner: take out spacer")
+		cure := "take out spacer"
+		if s.Build.Piston.Spacer == 0 {
+			cure = "no spacer is in that could come out; measure again, or take another rack or sector"
+		}
+		add("sector-corner", forward, "the sector's first tooth comes late and meets the pickup tooth with its corner: %s", cure)
 	case Flank:
 		if s.Depth < shallow {
 			add("shallow-contact", forward, "the contact is shallow, %.0f %% of full depth, and bends the pickup tooth near its tip: a spacer moves the rack back", 100*s.Depth)

@@ -34,11 +34,17 @@ func (r *Result) Work() (all []string) {
 	if in := before.Build.Piston.Spacer; before.Offset < -1e-5 && in > 0 {
 		say("The contact is late by %s, and a spacer of %s is in: take that out first and begin anew. What follows is for the spacer left in.", mm(-before.Offset), mm(in))
 	}
+	if before.Offset < -1e-5 && before.Build.Piston.Spacer == 0 {
+		say("The contact is late by %s, and no spacer is in that could come out: nothing that is put in helps. What follows only frees the sector's way.", mm(-before.Offset))
+	}
 	if wrong != "" {
 		say("Change nothing yet: with the work below done, %s. Look for another spacer, rack or sector first, and begin anew.", wrong)
 	}
 	step := func(v float64) string { return fmt.Sprintf("%.3g mm", 1e3*v) }
-	if len(r.Pads) > 0 {
+	switch {
+	case len(before.Build.Pads) == 0 && len(r.Pads) > 0:
+		say("No pads are in stock: cut a spacer of %s and put it in, so that the piston rests that much farther back.", mm(r.CutSpacer()))
+	case len(r.Pads) > 0:
 		var pads []string
 		for _, p := range r.Pads {
 			pads = append(pads, step(p))
@@ -85,6 +91,12 @@ func Filed(b *drivetrain.Build, depth float64) float64 {
 // Cut returns the thickness [m] to which a spacer is cut that may be a thickness at most
 // [m]: to the hundredth of a millimetre below.
 func Cut(thickness float64) float64 { return math.Floor(thickness/fine+1e-4) * fine }
+
+// CutSpacer returns the thickness [m] of the spacer that is cut where no pads are in
+// stock, so that with what is in already nothing passes flush.
+func (p *Plan) CutSpacer() float64 {
+	return Cut(p.After.Build.Piston.Spacer) - p.Before.Build.Piston.Spacer
+}
 
 // height is that of a rack tooth [m].
 func height(b *drivetrain.Build) float64 {

@@ -43,8 +43,10 @@ func (x *Examination) wishes() (all []finding.Finding) {
 		f, _ := cycle.FindFigure(v.Figure)
 		name := strings.ReplaceAll(v.Figure, "_", " ")
 		switch {
+		case NotJudged(x.Build, &v):
+			all = append(all, finding.New("target", append(keys, "trigger.mode"), "%s: single fire has no such figure, so that this want isn't judged: set trigger.mode to automatic, or leave it out", name))
 		case v.Outcome == cycle.NoFigure:
-			all = append(all, finding.New("target", keys, "%s: this build has no such figure, so that the target can't be met", name))
+			all = append(all, finding.New("target", keys, "%s: this build doesn't come to it, so that the want is missed", name))
 		case v.Figure == "muzzle_energy" && v.Value > v.Max:
 			all = append(all, finding.New("muzzle-energy", []string{"spring.rate", "spring.preload", "cylinder.port"},
 				"the muzzle energy of %s is above the %s that the target allows: local law and club rules say how much is; a softer spring, less preload or a port farther forward lower it", f.Kind.Format(short(v.Value)), f.Kind.Format(v.Max)))
@@ -53,6 +55,13 @@ func (x *Examination) wishes() (all []finding.Finding) {
 		}
 	}
 	return all
+}
+
+// NotJudged tells whether a want asks for what a build's mode of fire can't have,
+// whatever else becomes of the build.
+func NotJudged(b *drivetrain.Build, v *cycle.Verdict) bool {
+	f, _ := cycle.FindFigure(v.Figure)
+	return v.Outcome == cycle.NoFigure && f.Steady && b.Trigger.Mode == drivetrain.Single
 }
 
 // Missed says by how much a verdict misses its want, with value and bound.
@@ -142,7 +151,7 @@ func Motor(b *drivetrain.Build) []finding.Finding {
 	h := c.Characteristic(b.Battery.OCV(cell, b.Battery.StateOfCharge))
 	if b.Motor.Demagnetisation(h.Stall.Current, t).Margin() < 0 {
 		tell("held-demagnetisation", []string{"motor.stator.magnet.coercivity", "motor.stator.magnet.thickness", "battery.series"},
-			"held on the full voltage, the motor's %.1f A would weaken the magnets for good: what the inrush does behind pack and leads, cycle says", h.Stall.Current)
+			"held on the pack's voltage with nothing in between, the motor would draw %.1f A, which weakens the magnets for good: never hold it on a supply without a limit; in the gun, pack and leads hold the current down", h.Stall.Current)
 	}
 	if v := h.NoLoad.Speed; v > mostMotorSpeed {
 		tell("motor-speed", []string{"motor.armature.turns", "motor.stator.magnet.remanence", "battery.series"},
@@ -179,7 +188,11 @@ func (x *Examination) missing() (all []finding.Finding) {
 		tell("pack-unchecked", "battery.discharge_rating", "whether the pack stands the current, because battery.discharge_rating is missing")
 	}
 	if b.Rack == nil || b.Rack.PickupOffset == nil {
-		tell("contact-unchecked", "rack.pickup_offset", "how the sector meets the rack and what the teeth bear, because rack.pickup_offset is missing; a flush contact is assumed")
+		assumed := "a flush contact is assumed"
+		if b.Sector.EngagedAngle != 0 {
+			assumed = "the stroke is that of sector.engaged_angle"
+		}
+		tell("contact-unchecked", "rack.pickup_offset", "how the sector meets the rack and what the teeth bear, because rack.pickup_offset is missing; %s", assumed)
 	}
 	if b.Cylinder.Port == 0 {
 		tell("port-unchecked", "cylinder.port", "the port, because cylinder.port is missing; a closed cylinder is assumed")
