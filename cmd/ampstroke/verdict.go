@@ -10,9 +10,6 @@ import (
 	"example.org/ampstroke/drivetrain/study"
 )
 
-// screen is how many columns a text may take.
-const screen = 80
-
 // printFindings says, below a title, whether the target is met and all that there is to
 // say of a build; each line begins with start. Verdicts that are nil were not asked for.
 func printFindings(w io.Writer, start string, verdicts []cycle.Verdict, all finding.List) {
