@@ -47,7 +47,11 @@ that do better by it than the first are marked with *, those that miss it with
 				return err
 			}
 			if s.plot != "" {
-				if err := s.picture(c, func() *chart.Picture { return chart.Compare(m.results) }); err != nil {
+				var faults []bool
+				for _, x := range m.looks {
+					faults = append(faults, x.Findings.Broken())
+				}
+				if err := s.picture(c, func() *chart.Picture { return chart.Compare(m.results, faults...) }); err != nil {
 					return err
 				}
 			}

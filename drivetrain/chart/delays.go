@@ -47,9 +47,9 @@ func delays(r *cycle.Result, counts []int, overCharge map[int][]cycle.Response, 
 		}
 	}
 	bottom.panels[0].lines = []course{{pull, style}, {free, style}}
-	bottom.moments = []moment{{deg(g.Release), fmt.Sprintf("release %.0f°", deg(g.Release)), 0, style}}
+	bottom.moments = []moment{{x: deg(g.Release), name: fmt.Sprintf("%s %.0f°", nameRelease, deg(g.Release)), style: style}}
 	if r.Pull != nil {
-		bottom.moments = append(bottom.moments, moment{deg(r.Pull.StopAngle), fmt.Sprintf("stops here, %.0f°", deg(r.Pull.StopAngle)), 1, dashed("")})
+		bottom.moments = append(bottom.moments, moment{x: deg(r.Pull.StopAngle), name: fmt.Sprintf("stops here, %.0f°", deg(r.Pull.StopAngle)), row: 1, style: dashed("")})
 	}
 	if math.IsNaN(cycle.Quickest(overStop).Delay) {
 		top.subtitle = "no pellet leaves the muzzle, whatever charge, cells and stop angle"
