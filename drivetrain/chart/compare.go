@@ -65,7 +65,7 @@ func compareStack(results []*cycle.Result, faults ...bool) *stack {
 		}
 	}
 	if slices.ContainsFunc(s.panels[3].points, func(m mark) bool { return m.cross }) {
-		told[1] = "a cross where the sector meets a rack that is not home: " + namePME
+		told[1] = "a cross where the sector meets a rack that is not home"
 	}
 	s.second = strings.TrimPrefix(strings.TrimSuffix(strings.Join(told[:], "  ·  "), "  ·  "), "  ·  ")
 	if s.hi <= 0 {

@@ -75,10 +75,13 @@ func cycleStack(r *cycle.Result, axis Axis) *stack {
 
 // Pull draws the pull of a trigger that the cut-off ends, a single shot or a burst,
 // from closing the switch to rest. It must have kept its course.
-func Pull(r *cycle.Result) *Picture {
+func Pull(r *cycle.Result) *Picture { return Cycle(wholePull(r)) }
+
+// wholePull is a result that has its pull in place of the steady cycle.
+func wholePull(r *cycle.Result) *cycle.Result {
 	c := *r
 	c.Status, c.First, c.Steady = cycle.Once, r.Pull.Trace, nil
-	return Cycle(&c)
+	return &c
 }
 
 // springLabel names the right scale of the travel. In flight a spring in waves pushes
