@@ -83,6 +83,19 @@ func TestNamesCoverNoOthers(t *testing.T) {
 	assert.Greater(t, seen, 100)
 }
 
+// A name stands aside where another dot is.
+func TestNamesMakeWayForDots(t *testing.T) {
+	s := &stack{hi: 100, panels: []panel{{least: 0, span: 1, points: []mark{{x: 50, y: 5, name: "peak 5.0 A"}, {x: 53, y: 5.8}, {x: 50, y: 10}}}}}
+	all, dots, _ := written(s, 0)
+	require.Len(t, all, 1)
+	for _, at := range dots[1:] {
+		assert.False(t, covers(all[0].box, at, 0))
+	}
+	alone := &stack{hi: 100, panels: []panel{{least: 0, span: 1, points: []mark{{x: 50, y: 5, name: "peak 5.0 A"}, {x: 50, y: 10}}}}}
+	free, _, _ := written(alone, 0)
+	assert.NotEqual(t, free[0].box, all[0].box, "where it would stand else")
+}
+
 // Where there is room, a name stands beside the curves.
 func TestNamesStandBesideCurves(t *testing.T) {
 	for _, c := range []struct {
@@ -131,6 +144,12 @@ func TestMomentsAreThinnedOut(t *testing.T) {
 			assert.True(t, first[m.name], "%s: %s is named once at least", what, m.name)
 		}
 	}
+	crowd := &stack{hi: 100}
+	for i := range mostAlike {
+		crowd.moments = append(crowd.moments, moment{x: 50 + float64(i)/10, name: "pickup"})
+	}
+	crowd.arrange(width)
+	assert.Equal(t, mostRows, crowd.rows, "names that all stand at one place")
 	burst := pulled(fired(t, "trigger.rounds=50"))
 	burst.arrange(width)
 	count := map[string]int{}
