@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"fmt"
+	"os"
 	"path/filepath"
 	"regexp"
 	"strings"
@@ -221,4 +222,33 @@ func TestPickupTextSaysOneAngle(t *testing.T) {
 	assert.Contains(t, unbroken(text), "meet the pickup tooth 0.4° ahead of square")
 	blocked := command(t, "pickup", "--set", "rack.taken_down=", "--set", "rack.pickup_offset=3 mm").stdout
 	assert.Regexp(t, `meets first +tooth 2, 27\.7 ° +tooth 1 `, blocked)
+}
+
+// Letters that the picture's fonts lack are told, whichever flag draws.
+func TestLackingLettersAreTold(t *testing.T) {
+	dir := t.TempDir()
+	for name, told := range map[string]bool{"武器": true, "Ружьё": false, "Größe": false} {
+		for _, ending := range []string{"png", "pdf", "svg"} {
+			o := command(t, "cycle", "--set", "name="+name, "--flight", filepath.Join(dir, name+"."+ending))
+			require.Zero(t, o.code, o.stderr)
+			if told && ending != "svg" {
+				assert.Contains(t, o.stderr, "."+ending+": the picture's font lacks 武器, for which boxes stand")
+			} else {
+				assert.NotContains(t, o.stderr, "lacks")
+			}
+		}
+	}
+}
+
+// The legend of compare's picture marks a fault that only the table knows of.
+func TestComparePictureHasTheTablesFaults(t *testing.T) {
+	paths := variants(t, nil, []string{"rack.taken_down=", "name=Blocked"})
+	picture := filepath.Join(t.TempDir(), "two.svg")
+	o := command(t, append([]string{"compare", "--plot", picture}, paths...)...)
+	require.Contains(t, o.stdout, "\n  2!  Blocked (")
+	require.Contains(t, o.stdout, "[blocked]")
+	text, err := os.ReadFile(picture)
+	require.NoError(t, err)
+	assert.Contains(t, string(text), "2!  Blocked: 22.")
+	assert.Contains(t, string(text), "1  Woodland club rifle: 22.")
 }

@@ -2,6 +2,7 @@ package chart
 
 import (
 	"fmt"
+	"math"
 
 	"gonum.org/v1/plot/plotter"
 
@@ -37,6 +38,9 @@ func curve(shots []flight.Shot, axis string, built moment, best flight.Shot) *st
 	s.panels = []panel{{
 		label: "muzzle energy, J", least: 0, span: 0.01, lines: []course{{xy, style}},
 	}}
+	if math.IsNaN(best.Energy) {
+		s.panels[0].note = noPellet
+	}
 	if best.Energy > 0 {
 		x := 1e3 * best.Value
 		s.panels[0].points = []mark{{x: x, y: best.Energy, name: fmt.Sprintf("most %.3f J at %.1f mm", best.Energy, x), left: x > s.lo+0.6*(s.hi-s.lo)}}

@@ -83,8 +83,10 @@ func TestDelaysAreGivenAsTheyAre(t *testing.T) {
 	assert.InDelta(t, g.Release*180/math.Pi, bottom.moments[0].x, 1e-9)
 	assert.InDelta(t, r.Pull.StopAngle*180/math.Pi, bottom.moments[1].x, 1e-9)
 
-	none, _ := delays(r, nil, nil, []cycle.Response{{At: 1, Delay: math.NaN()}})
-	assert.Contains(t, none.subtitle, "no pellet leaves the muzzle")
+	assert.Empty(t, top.panels[0].note+bottom.panels[0].note)
+	silent := []cycle.Response{{At: 1, Delay: math.NaN()}}
+	top, bottom = delays(r, []int{2}, map[int][]cycle.Response{2: silent}, silent)
+	assert.Equal(t, []string{"no pellet leaves the muzzle", "no pellet leaves the muzzle"}, []string{top.panels[0].note, bottom.panels[0].note})
 }
 
 func TestFlightsAreGivenAsTheyAre(t *testing.T) {
@@ -269,6 +271,11 @@ func TestMatchIsGivenAsItIs(t *testing.T) {
 		assert.Equal(t, "as built", c.s.moments[0].name)
 		assert.InDelta(t, c.as, c.s.moments[0].x, 1e-9)
 	}
+	assert.Empty(t, top.panels[0].note+bottom.panels[0].note)
+	stuck := *m
+	stuck.BestLength.Energy, stuck.BestPort.Energy = math.NaN(), math.NaN()
+	top, bottom = match(b, &stuck)
+	assert.Equal(t, []string{"no pellet leaves the muzzle", "no pellet leaves the muzzle"}, []string{top.panels[0].note, bottom.panels[0].note})
 	closed := *b
 	closed.Cylinder.Port = 0
 	_, bottom = match(&closed, m)
