@@ -27,10 +27,9 @@ func compareCommand() *cobra.Command {
 difference from the first build. What differs between the files comes first.
 Where the switches differ, what each goes through in a single shot is shown too.
 Where the target of the first build that has one asks for a figure, the builds
-that do better by it than the first are marked with *, those that miss it with !.
-A build that has a target of its own is held against that too. A ! behind the
-number of a build says that it has a fault.
---set changes all the builds.`,
+that do better by it than the first are marked with *, those that miss it with
+!. A build that has a target of its own is held against that too. A ! behind the
+number of a build says that it has a fault. --set changes all the builds.`,
 		Example: `  ampstroke compare stock.yaml rewound.yaml --plot compare.png
   ampstroke compare rifle-*.yaml --json`,
 		Args: func(_ *cobra.Command, args []string) error {
@@ -49,7 +48,11 @@ number of a build says that it has a fault.
 				return err
 			}
 			if s.plot != "" {
-				if err := s.picture(c, func() *chart.Picture { return chart.Compare(m.results) }); err != nil {
+				var faults []bool
+				for _, x := range m.looks {
+					faults = append(faults, x.Findings.Broken())
+				}
+				if err := s.picture(c, func() *chart.Picture { return chart.Compare(m.results, faults...) }); err != nil {
 					return err
 				}
 			}
@@ -165,11 +168,11 @@ func (m *comparison) targets(i int) [][2]string {
 func (m *comparison) print(w io.Writer) {
 	fmt.Fprintf(w, "%d builds side by side\n\n", len(m.results))
 	for i, r := range m.results {
-		fmt.Fprintf(w, "  %s  %s (%s)", m.head(i), r.Build.Name, m.paths[i])
+		text := fmt.Sprintf("%s (%s)", r.Build.Name, m.paths[i])
 		if r.Status == cycle.Stall {
-			fmt.Fprint(w, ": the motor stalls")
+			text += ": the motor stalls"
 		}
-		fmt.Fprintln(w)
+		fmt.Fprintln(w, wrap("  "+m.head(i)+"  ", text, columns(w), "     "))
 	}
 	for i, x := range m.looks {
 		printFindings(w, "  "+m.head(i)+"  ", x.Findings, m.targets(i)...)
@@ -191,7 +194,7 @@ func (m *comparison) print(w io.Writer) {
 			case c.Text == "":
 				line = append(line, "-")
 			case c.Assumed:
-				line = append(line, c.Text+" (assumed)")
+				line = append(line, brief(c.Text)+" (assumed)")
 			default:
 				line = append(line, c.Text)
 			}
@@ -204,37 +207,64 @@ func (m *comparison) print(w io.Writer) {
 		printTable(w, "what differs", heads, table)
 	}
 	if follows > 0 {
-		fmt.Fprintf(w, "  and %d more that nobody has given and that follow (--json has them all)\n", follows)
+		say(w, fmt.Sprintf("  and %d more that nobody has given and that follow (--json has them all)", follows), "  ")
 	}
 	for _, g := range cycleFigures() {
 		table = nil
 		for _, f := range g.rows {
-			table = append(table, m.line(f.name, f.scale, f.digits, f.unit, func(i int) (float64, string) {
-				return f.value(m.results[i]), f.text(m.results[i]) + " " + m.mark(f.target, i)
+			if f.key == "shots_per_charge" { // printCharges has both modes
+				continue
+			}
+			name, like := f.name, m.alike
+			if !f.ofWhole() {
+				like = func(int) bool { return true }
+			} else if m.mixed() {
+				name += " ~"
+			}
+			table = append(table, m.line(name, f.scale, f.digits, f.unit, like, func(i int) (float64, string) {
+				text := f.text(m.results[i])
+				if like(i) {
+					text += " " + m.mark(f.target, i)
+				}
+				return f.value(m.results[i]), text
 			}))
 		}
 		printTable(w, g.heading, heads, table)
 	}
+	m.printCharges(w, heads)
 	m.printSwitches(w, heads)
-	table = [][]string{m.line("battery", 1, 3, "J", func(i int) (float64, string) {
+	table = [][]string{m.line("battery", 1, 3, "J", m.alike, func(i int) (float64, string) {
 		v := m.results[i].Ledger.Battery
 		return v, sig(v, 3, "J")
 	})}
 	for k, e := range m.results[0].Ledger.Rows() {
-		row := func(i int) float64 { return m.results[i].Ledger.Rows()[k].Energy }
+		row := func(i int) float64 {
+			l := &m.results[i].Ledger
+			if v := l.Rows()[k].Energy; math.IsNaN(v) || math.Abs(v) >= dust*l.Battery {
+				return v
+			}
+			return 0 // what the books leave of sums
+		}
 		shown := false
 		for i, r := range m.results {
 			shown = shown || math.Abs(row(i)) >= 5e-5*r.Ledger.Battery
 		}
 		if shown {
-			table = append(table, m.line("  "+ledgerNames()[e.Name].name, 1, 3, "J", func(i int) (float64, string) { return row(i), sig(row(i), 3, "J") }))
+			table = append(table, m.line("  "+ledgerNames()[e.Name].name, 1, 3, "J", m.alike, func(i int) (float64, string) { return row(i), sig(row(i), 3, "J") }))
 		}
 	}
 	heading := "where a shot's energy goes"
-	if slices.ContainsFunc(m.results, func(r *cycle.Result) bool { return r.Status == cycle.Once }) {
-		heading += "; of a single, all of the pull's"
+	switch {
+	case m.mixed():
+		heading += " ~"
+	case m.results[0].Status == cycle.Once:
+		heading = "where the pull's energy goes"
 	}
 	printTable(w, heading, heads, table)
+	if m.mixed() {
+		fmt.Fprintln(w)
+		fmt.Fprintln(w, wrap("  ~ ", "of a single it is that of the whole pull, with start and run-down, in automatic that of one steady shot: not compared between the two", screen, "    "))
+	}
 	m.printTarget(w, heads)
 	m.printLegend(w)
 }
@@ -273,15 +303,55 @@ func (m *comparison) printTarget(w io.Writer, heads []string) {
 
 // printLegend says what marks and brackets mean.
 func (m *comparison) printLegend(w io.Writer) {
-	fmt.Fprintln(w, "\n  in brackets: against build 1   ! behind a build's number: it has a fault")
+	text := "In brackets: against build 1. ! behind a build's number: it has a fault."
 	if m.judge >= 0 {
-		fmt.Fprintln(w, "  * behind a figure: better by that target than build 1's   ! misses it")
+		text += " * behind a figure: better by that target than build 1's. ! misses it."
 	}
+	fmt.Fprintln(w)
+	fmt.Fprintln(w, wrap("  ", text, screen, "  "))
+}
+
+// alike tells whether build i was fired in the mode of the first, so that a figure of the
+// whole pull in one of them can be held against the other's.
+func (m *comparison) alike(i int) bool {
+	return (m.results[i].Status == cycle.Once) == (m.results[0].Status == cycle.Once)
+}
+
+// mixed tells that some builds fire single and others automatic.
+func (m *comparison) mixed() bool {
+	for i := range m.results {
+		if !m.alike(i) {
+			return true
+		}
+	}
+	return false
+}
+
+// printCharges shows what a full pack gives in each mode of fire.
+func (m *comparison) printCharges(w io.Writer, heads []string) {
+	all := make([]charge, len(m.looks))
+	for i, x := range m.looks {
+		all[i] = chargeOf(x)
+	}
+	line := func(name, figure string, value func(*charge) float64) []string {
+		return m.line(name, 1, 3, "", func(int) bool { return true }, func(i int) (float64, string) {
+			v, text := value(&all[i]), whole(value(&all[i]))
+			if m.results[i].Status == cycle.Steady { // what a target asks for
+				text += " " + m.mark(figure, i)
+			}
+			return v, text
+		})
+	}
+	printTable(w, "what a full pack gives, its reserve left in it", heads, [][]string{
+		line("shots in automatic", "shots_per_charge", func(c *charge) float64 { return c.automatic }),
+		line("pulls in single", "", func(c *charge) float64 { return c.pulls }),
+		line("pellets by these", "", (*charge).pellets),
+	})
 }
 
 // line puts a figure of all builds into a row, with the differences from the
-// first; nil where no build has it.
-func (m *comparison) line(name string, scale float64, digits int, unit string, cell func(i int) (float64, string)) []string {
+// first of those that are like it; nil where no build has it.
+func (m *comparison) line(name string, scale float64, digits int, unit string, like func(i int) bool, cell func(i int) (float64, string)) []string {
 	first, _ := cell(0)
 	line, empty := []string{name}, true
 	for i := range m.results {
@@ -292,7 +362,7 @@ func (m *comparison) line(name string, scale float64, digits int, unit string, c
 		}
 		empty = false
 		text = strings.TrimRight(text, " ")
-		if i > 0 {
+		if i > 0 && like(i) {
 			text += change(scale*v, scale*first, digits, unit)
 		}
 		line = append(line, text)
@@ -303,14 +373,20 @@ func (m *comparison) line(name string, scale float64, digits int, unit string, c
 	return line
 }
 
+// mostTimes is from where on a difference says more than how many times as much it is.
+const mostTimes = 1000
+
 // change says how a value differs from the first one, both in the unit that is
 // shown: in per cent, but in the unit itself where that says little, of shares, degrees and
 // of figures that can lie below zero.
 func change(v, first float64, digits int, unit string) string {
+	if math.Abs(first) < dust {
+		first = 0
+	}
 	switch {
-	case math.IsNaN(first) || v == first:
+	case math.IsNaN(first) || math.Abs(v-first) <= max(dust, 1e-9*math.Abs(v)):
 		return ""
-	case unit == "%" || unit == "°C" || v < 0 || first <= 0:
+	case unit == "%" || unit == "°C" || v < 0 || first <= 0 || v > mostTimes*first:
 		text, sign := sig(math.Abs(v-first), min(digits, 3), unit), "+"
 		if v < first {
 			sign = "-"
@@ -353,8 +429,11 @@ func (m *comparison) json() object {
 			var better, missed []bool
 			for i, r := range m.results {
 				values = append(values, figure(f.value(r)))
-				diffs = append(diffs, figure(f.value(r)-f.value(m.results[0])))
-				mark := m.mark(f.target, i)
+				difference, mark := f.value(r)-f.value(m.results[0]), m.mark(f.target, i)
+				if f.ofWhole() && !m.alike(i) {
+					difference, mark = math.NaN(), strings.ReplaceAll(mark, "*", "")
+				}
+				diffs = append(diffs, figure(difference))
 				better = append(better, strings.Contains(mark, "*"))
 				missed = append(missed, strings.Contains(mark, "!"))
 			}

@@ -24,15 +24,15 @@ func cycleCommand() *cobra.Command {
 	var shots shotFlags
 	c := &cobra.Command{
 		Use:   "cycle [BUILD]",
-		Short: "first shot and steady cycle: rate of fire, muzzle velocity, current, energy",
+		Short: "first shot, steady cycle: rate of fire, velocity, current, energy",
 		Long: `cycle fires a build. In automatic: the first shot from rest and the cycle that
 repeats after it, with the flight of piston and pellet, and a burst where
 trigger.rounds asks for one. In single: one pull, from closing the switch until
 the train stands behind the cut-off, and what the next shot finds there. BUILD
 is a build file, or - for standard input; left out, the embedded demo is used.`,
 		Example: `  ampstroke cycle --plot cycle.png
-  ampstroke cycle rifle.yaml --set motor.armature.turns=22 --set battery.series=3
-  ampstroke cycle rifle.yaml --flight flight.png --pellets "0.20 g, 0.25 g, 0.28 g, 0.32 g"
+  ampstroke cycle rifle.yaml --set motor.armature.turns=22
+  ampstroke cycle rifle.yaml --flight flight.png --pellets "0.20 g, 0.25 g"
   ampstroke cycle rifle.yaml --match --plot match.png
   ampstroke cycle rifle.yaml --set trigger.mode=single --delays delays.png
   ampstroke cycle rifle.yaml --batch study.jsonl > results.jsonl
@@ -144,15 +144,14 @@ func counted(n int, what string) string {
 
 func printCycle(w io.Writer, x *study.Examination) {
 	r := x.Cycle
-	fmt.Fprintf(w, "%s: %s fire, ", r.Build.Name, r.Build.Trigger.Mode)
+	what := fmt.Sprintf("%.1f rounds a second", r.Summary.RateOfFire)
 	switch r.Status {
 	case cycle.Stall:
-		fmt.Fprintln(w, "the motor stalls")
+		what = "the motor stalls"
 	case cycle.Once:
-		fmt.Fprintf(w, "%s, at rest after %.0f ms\n", counted(len(r.Pull.Releases), "shot"), 1e3*r.Pull.Rest)
-	default:
-		fmt.Fprintf(w, "%.1f rounds a second\n", r.Summary.RateOfFire)
+		what = fmt.Sprintf("%s, at rest after %.0f ms", counted(len(r.Pull.Releases), "shot"), 1e3*r.Pull.Rest)
 	}
+	say(w, fmt.Sprintf("%s: %s fire, %s", r.Build.Name, r.Build.Trigger.Mode, what), "  ")
 	printFindings(w, "", x.Findings, targetLine(x.Build, x.Verdicts))
 	for _, g := range cycleFigures() {
 		var rows []row
@@ -228,7 +227,7 @@ func printVerdict(w io.Writer, r *cycle.Result, verdict []cycle.Verdict) {
 func printAssumed(w io.Writer, assumed []buildfile.Assumption) {
 	var rows []row
 	for _, a := range assumed {
-		rows = append(rows, row{a.Path, a.Text, a.Why})
+		rows = append(rows, row{a.Path, brief(a.Text), a.Why})
 	}
 	if len(rows) == 0 {
 		fmt.Fprintln(w, "\nnothing is assumed: the build file says all")
@@ -240,6 +239,6 @@ func printAssumed(w io.Writer, assumed []buildfile.Assumption) {
 func printCautions(w io.Writer) {
 	fmt.Fprintln(w, "\ncautions")
 	for _, c := range cautions() {
-		fmt.Fprintln(w, wrap("  - ", c, 96, "    "))
+		fmt.Fprintln(w, wrap("  - ", c, screen, "    "))
 	}
 }

@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"example.org/ampstroke/drivetrain/cycle"
 )
@@ -20,6 +21,12 @@ type figureRow struct {
 
 // text shows the figure of a result, "" where there is none.
 func (f *figureRow) text(r *cycle.Result) string { return sig(f.scale*f.value(r), f.digits, f.unit) }
+
+// ofWhole tells that a figure is that of the whole pull in a single, where it is that of one
+// steady shot in automatic: the two say different things.
+func (f *figureRow) ofWhole() bool {
+	return slices.Contains([]string{"charge_per_shot_c", "shots_per_charge", "overall_efficiency"}, f.key)
+}
 
 // figureGroup is figures below one heading.
 type figureGroup struct {

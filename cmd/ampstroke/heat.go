@@ -38,8 +38,8 @@ func heatCommand() *cobra.Command {
 		Short: "how hot the parts get over a firing plan, and what gives out first",
 		Long: `heat fires a build by a plan of bursts, single shots and pauses, and follows the
 temperatures of winding, magnets, brushes, leads, connectors, switch, pack and
-fuse against their limits. BUILD is a build file, PLAN a plan file; left out, the
-embedded demos are used. A plan is a YAML file such as
+fuse against their limits. BUILD is a build file, PLAN a plan file; left out,
+the embedded demos are used. A plan is a YAML file such as
 
   name: A morning
   ambient: 30 degC          # the build's, if left out
@@ -47,8 +47,8 @@ embedded demos are used. A plan is a YAML file such as
   - {rounds: 12, pause: 4 s, repeat: 20}
   - {rounds: 1, pause: 1 s, repeat: 40, fresh_pack: true}
 
-where fresh_pack puts in another pack before each pull of that step, and a repeat
-beside steps repeats them all.`,
+where fresh_pack puts in another pack before each pull of that step, and a
+repeat beside steps repeats them all.`,
 		Example: `  ampstroke heat --plot heat.png
   ampstroke heat rifle.yaml --plan day.yaml --trace day.csv
   ampstroke heat rifle.yaml --plan day.yaml --gauges
@@ -181,7 +181,7 @@ func (w *warmth) print(out io.Writer) {
 		heat.Done: "all of the plan", heat.CutOff: "then the pack is at its cut-off", heat.Empty: "then the pack is empty",
 		heat.FuseBlown: "then the fuse blows", heat.Stall: "then the motor stalls",
 	}
-	fmt.Fprintf(out, "%s, %s: %s in %s, %s\n", w.Build.Name, w.Plan.Name, counted(w.Rounds, "round"), clock(w.Duration), ended[w.Outcome])
+	say(out, fmt.Sprintf("%s, %s: %s in %s, %s", w.Build.Name, w.Plan.Name, counted(w.Rounds, "round"), clock(w.Duration), ended[w.Outcome]), "  ")
 	printFindings(out, "", w.findings, targetLine(w.Build, w.verdicts))
 	var table [][]string
 	for _, p := range w.Parts {
@@ -193,15 +193,14 @@ func (w *warmth) print(out io.Writer) {
 		if !math.IsNaN(p.RoundsToLimit) {
 			round = fmt.Sprintf("%.0f", p.RoundsToLimit)
 		}
-		mark := ""
 		if p.Name == w.FirstOut {
-			mark = "<- first"
+			round += " <- first"
 		}
-		table = append(table, []string{p.Name, degrees(p.Start, 0), degrees(p.Peak, 1), when(p.PeakAt), degrees(p.Limit, 0), share(&p), when(p.LimitAt), round, mark})
+		table = append(table, []string{p.Name, degrees(p.Start, 0), degrees(p.Peak, 1), when(p.PeakAt), degrees(p.Limit, 0), share(&p), when(p.LimitAt), round})
 	}
-	printTable(out, "how hot", []string{"part", "start", "peak", "after", "limit", "of the way", "reached", "in round", ""}, table)
+	printTable(out, "how hot", []string{"part", "start", "peak", "after", "limit", "of the way", "reached", "in round"}, table)
 	fmt.Fprintln(out)
-	fmt.Fprintln(out, wrap("", w.verdict(), 96, "  "))
+	fmt.Fprintln(out, wrap("", w.verdict(), screen, "  "))
 	none := func(v float64, text string) string {
 		if math.IsNaN(v) {
 			return ""
@@ -376,7 +375,7 @@ func (w *warmth) printGauges(out io.Writer) {
 	}
 	printTable(out, fmt.Sprintf("leads of %s in %s, limit %s, under this plan", quantity.Length.Format(l.Length), insulation, degrees(w.Part(heat.Leads).Limit, 0)),
 		[]string{"gauge", "copper", "outside", "loop", "drop", "rate", "peak", "limit reached", "no end", "carries", "melts", "first out"}, table)
-	fmt.Fprintln(out, wrap("  ", "drop: at the peak current. no end: the copper, if the pull that heats most went on for good. carries: what brings the copper to its limit for good. melts: how long a stalled motor's current takes, by Onderdonk.", 96, "  "))
+	fmt.Fprintln(out, wrap("  ", "drop: at the peak current. no end: the copper, if the pull that heats most went on for good. carries: what brings the copper to its limit for good. melts: how long a stalled motor's current takes, by Onderdonk.", screen, "  "))
 }
 
 // melts shows the time that Onderdonk's formula gives, within its range.

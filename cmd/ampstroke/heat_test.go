@@ -37,7 +37,7 @@ func TestHeatText(t *testing.T) {
 		"rate of fire, last   21.52 /s", "(-2.2 %)", "charge left          83.2 %", "if the motor stalls", "current  87.40 A", "winding  4.2 s    to 155 °C", "fuse     85 ms    to blow at that current; 85 ms as it falls",
 		"junction, hottest  33.3 °C", "voltage drop  0.60 V", "voltage, closed    147 mV", "current, peak        75.30 A", "carries       39.7 A", "most in the plan   28 %", "from the rounds     984.8 J", "get hot", "Lithium packs burn", "ASTM F2879",
 	} {
-		assert.Contains(t, o.stdout, text)
+		tells(t, o.stdout, text)
 	}
 	tidy(t, o)
 	assert.Zero(t, command(t, "heat", "--strict").code)
@@ -60,7 +60,7 @@ func TestHeatWhatGivesOut(t *testing.T) {
 	args := append([]string{"heat", "--plan", plan(t, longPulls), "--strict"}, thinLeads...)
 	o := command(t, args...)
 	assert.Equal(t, missed, o.code)
-	assert.Contains(t, o.stdout, "first to give out: the leads reach their limit of 70 °C after 7.5 s, in round 145. Cure:")
+	tells(t, o.stdout, "first to give out: the leads reach their limit of 70 °C after 7.5 s, in round 145. Cure:")
 	assert.Regexp(t, `leads +20 °C .* 70 °C +\d+ % +7\.5 s +145 +<- first`, o.stdout)
 	assert.Regexp(t, `\nFAULT: the leads reach(?s:.*?)\s\[leads-limit\]`, o.stdout)
 	assert.Regexp(t, `\ncaution: if the motor stalls(?s:.*?)\s\[stall-fuse\]`, o.stdout)
@@ -68,7 +68,7 @@ func TestHeatWhatGivesOut(t *testing.T) {
 
 	hot := command(t, "heat", "--plan", plan(t, "{ambient: 80 degC, steps: [{rounds: 1}]}"), "--strict")
 	assert.Equal(t, missed, hot.code)
-	assert.Contains(t, hot.stdout, "first to give out: the magnets reach their limit of 80 °C before the first round")
+	tells(t, hot.stdout, "first to give out: the magnets reach their limit of 80 °C before the first round")
 	assert.Regexp(t, `pack +80 °C +80.0 °C +82 ms +60 °C +- +at once +0\n`, hot.stdout, "no share of a way that lies behind")
 	assert.Contains(t, hot.stdout, "\nFAULT: the pack reaches 60 °C before the first round")
 	tidy(t, hot)
@@ -93,7 +93,7 @@ func TestHeatWhatGivesOut(t *testing.T) {
 
 	empty := command(t, "heat", "--set", "battery.state_of_charge=5 %", "--strict")
 	assert.Equal(t, missed, empty.code)
-	assert.Contains(t, empty.stdout, "then the pack is at its cut-off")
+	tells(t, empty.stdout, "then the pack is at its cut-off")
 	tidy(t, empty)
 
 	bare := command(t, "heat", "--set", "harness.fuse=", "--set", "harness.connectors=", "--set", "harness.switch.contacts={material: copper, force: 1.5 N}")

@@ -22,7 +22,7 @@ func motorCommand() *cobra.Command {
 	var s shared
 	c := &cobra.Command{
 		Use:   "motor [BUILD...]",
-		Short: "motor constants from winding and magnets, or from the bench; speed, current, power, efficiency",
+		Short: "constants from winding or bench; speed, current, power, efficiency",
 		Long: `motor gives the constants of a build's motor, where each comes from, and what
 the motor does on a constant voltage, that of the rested pack, without the
 resistance of pack and leads. Of several builds, the motors stand side by side.
@@ -263,7 +263,7 @@ func headings(figures []motorFigure) (all []string) {
 const characteristicRows = 11
 
 func (m *motorOf) print(w io.Writer) {
-	fmt.Fprintf(w, "%s: %s, at %.0f degC\n", m.build.Name, m.build.Motor.String(), m.build.Ambient.Temperature-quantity.Celsius)
+	say(w, fmt.Sprintf("%s: %s, at %.0f degC", m.build.Name, m.build.Motor.String(), m.build.Ambient.Temperature-quantity.Celsius), "  ")
 	printFindings(w, "", finding.Join(study.Motor(m.build)))
 	figures := motorFigures()
 	for _, heading := range headings(figures) {
@@ -296,7 +296,7 @@ func printMotors(w io.Writer, all []motorOf) {
 		if math.IsNaN(m.characteristic.NoLoad.Speed) {
 			turns = ", does not turn on this voltage"
 		}
-		fmt.Fprintf(w, "  %d  %s: %s, at %.0f degC%s\n", i+1, m.build.Name, m.build.Motor.String(), m.build.Ambient.Temperature-quantity.Celsius, turns)
+		fmt.Fprintln(w, wrap(fmt.Sprintf("  %d  ", i+1), fmt.Sprintf("%s: %s, at %.0f degC%s", m.build.Name, m.build.Motor.String(), m.build.Ambient.Temperature-quantity.Celsius, turns), columns(w), "     "))
 		heads = append(heads, strconv.Itoa(i+1))
 	}
 	for i, m := range all {

@@ -25,7 +25,7 @@ func pickupCommand() *cobra.Command {
 	var after string
 	c := &cobra.Command{
 		Use:   "pickup [BUILD]",
-		Short: "how the sector picks the rack up: contact, spacer, teeth to take down, strength",
+		Short: "how the sector meets the rack: contact, spacer, teeth, strength",
 		Long: `pickup looks at how the sector's first tooth meets the pickup tooth: the contact
 angle and depth, which spacer makes it square and from which pads, which rack
 teeth then stand in the way and how far they come down, how the pull is handed
@@ -34,7 +34,8 @@ BUILD is a build file with a rack; left out, the embedded demo is used. All
 figures are those of automatic fire.`,
 		Example: `  ampstroke pickup --plot pickup.png
   ampstroke pickup rifle.yaml --set "rack.pickup_offset=1.8 mm"
-  ampstroke pickup rifle.yaml --after spaced.yaml && ampstroke compare rifle.yaml spaced.yaml
+  ampstroke pickup rifle.yaml --after spaced.yaml
+  ampstroke compare rifle.yaml spaced.yaml
   ampstroke pickup rifle.yaml --trace pull.csv --strict`,
 		Args:              oneBuild,
 		ValidArgsFunction: yamlFiles,
@@ -204,6 +205,15 @@ type pickupFigure struct {
 	note   string
 }
 
+// text shows the figure of a state; angles as the picture and the work have them.
+func (f *pickupFigure) text(s *pickup.State) string {
+	v := f.scale * f.value(s)
+	if f.unit == "°" && !math.IsNaN(v) {
+		return pickup.Degrees(v*math.Pi/180, " °")
+	}
+	return sig(v, f.digits, f.unit)
+}
+
 type pickupGroup struct {
 	heading string
 	rows    []pickupFigure
@@ -249,7 +259,7 @@ func pickupFigures() []pickupGroup {
 }
 
 func printPickup(w io.Writer, r *pickup.Result, x *study.Examination) {
-	fmt.Fprintf(w, "%s: the sector meets the pickup tooth %s\n", r.Plan.Before.Build.Name, r.Before.Contact.Where())
+	say(w, fmt.Sprintf("%s: the sector meets the pickup tooth %s", r.Plan.Before.Build.Name, r.Before.Contact.Where()), "  ")
 	printFindings(w, "", x.Findings, targetLine(x.Build, x.Verdicts))
 	for _, f := range r.After.Warnings() {
 		fmt.Fprintln(w, wrap("after the work: ", f.Text+" ["+f.Code+"]", screen, "  "))
@@ -260,10 +270,11 @@ func printPickup(w io.Writer, r *pickup.Result, x *study.Examination) {
 		if i == 0 {
 			lines = append(lines,
 				[]string{"first contact", r.Before.Contact.Kind.Say(), r.After.Contact.Kind.Say(), ""},
+				[]string{"meets first", metFirst(&r.Before), metFirst(&r.After), "rack teeth count from the pickup tooth, 1"},
 				[]string{"in the way", inTheWay(&r.Before), inTheWay(&r.After), "rack teeth, of the sector's first tooth"})
 		}
 		for _, f := range g.rows {
-			before, after := sig(f.scale*f.value(&r.Before), f.digits, f.unit), sig(f.scale*f.value(&r.After), f.digits, f.unit)
+			before, after := f.text(&r.Before), f.text(&r.After)
 			if before == "" && after == "" {
 				continue
 			}
@@ -272,11 +283,11 @@ func printPickup(w io.Writer, r *pickup.Result, x *study.Examination) {
 		if i == 1 {
 			lines = append(lines, []string{"drive", drive(&r.Before), drive(&r.After), ""})
 		}
-		printTable(w, g.heading, heads, lines)
+		printNoted(w, g.heading, heads, lines)
 	}
 	fmt.Fprintln(w, "\nwork, in the order of the hands")
 	for i, step := range r.Work() {
-		fmt.Fprintln(w, wrap(fmt.Sprintf("  %d. ", i+1), step, 96, "     "))
+		fmt.Fprintln(w, wrap(fmt.Sprintf("  %d. ", i+1), step, screen, "     "))
 	}
 }
 
@@ -285,6 +296,15 @@ func dash(text string) string {
 		return "-"
 	}
 	return text
+}
+
+// metFirst is the rack tooth that the sector's first one really meets, and where if that
+// isn't the pickup tooth.
+func metFirst(s *pickup.State) string {
+	if s.FirstTooth == 1 {
+		return "tooth 1"
+	}
+	return fmt.Sprintf("tooth %d, %s", s.FirstTooth, pickup.Degrees(s.Contacts[s.FirstTooth-1].Angle, " °"))
 }
 
 func inTheWay(s *pickup.State) string {

@@ -27,10 +27,10 @@ func TestPickupText(t *testing.T) {
 		"2. Put in the pads of 2 mm and 0.5 mm, 2.5 mm in all", "Flush asks for 2.60 mm", "3. Take rack tooth 3 (the pickup tooth is 1) down by 1.38 mm",
 		"4. Check again", "ASTM F2879", "these", "no real gun was measured",
 	} {
-		assert.Contains(t, strings.ToLower(o.stdout), strings.ToLower(text))
+		assert.Contains(t, strings.ToLower(unbroken(o.stdout)), strings.ToLower(text))
 	}
 	for _, line := range []string{
-		`contact angle +11\.6 ° +0\.423 °`, `depth of contact +16\.4 % +96\.8 %`, `stroke +53\.15 mm +50\.65 mm`, `preload +45\.00 mm +47\.50 mm`,
+		`contact angle +11\.6 ° +0\.4 °`, `depth of contact +16\.4 % +96\.8 %`, `stroke +53\.15 mm +50\.65 mm`, `preload +45\.00 mm +47\.50 mm`,
 		`muzzle velocity +119\.7 m/s +118\.3 m/s`, `pickup tooth, safety +0\.835 +1\.57`, `release tooth, safety +4\.19 +4\.19`, `drive +held to the end`,
 	} {
 		assert.Regexp(t, line, o.stdout)

@@ -7,6 +7,7 @@ import (
 	"io"
 	"path/filepath"
 	"runtime/debug"
+	"strings"
 	"syscall"
 
 	"github.com/spf13/cobra"
@@ -123,6 +124,7 @@ without one, the embedded demo build is used.`,
 	})
 	root.AddCommand(cycleCommand(), motorCommand(), compareCommand(), heatCommand(), pickupCommand())
 	usageErrors(root)
+	root.SetUsageTemplate(strings.ReplaceAll(root.UsageTemplate(), ".FlagUsages", fmt.Sprintf(".FlagUsagesWrapped %d", screen)))
 	return root
 }
 

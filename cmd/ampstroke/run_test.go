@@ -105,7 +105,7 @@ func TestCycleText(t *testing.T) {
 		"117.3 m/s (385.0 ft/s) to 121.9 m/s (400.0 ft/s): met", "99 m/s (Marshall, Dahlstrom",
 		"ASTM F2879", "local law and club rules", "Take the pack out before the shell is opened", "Lithium packs burn", "get hot",
 	} {
-		assert.Contains(t, o.stdout, text)
+		tells(t, o.stdout, text)
 	}
 	for _, word := range []string{"NaN", "Inf", "null"} {
 		assert.NotContains(t, o.stdout, word)

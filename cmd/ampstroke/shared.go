@@ -153,15 +153,31 @@ func draw(c *cobra.Command, path string, p func() *chart.Picture) error {
 	if err != nil {
 		return bad(err)
 	}
-	text, err := within(c.Context(), func() ([]byte, error) {
+	type drawn struct {
+		text    []byte
+		lacking []rune
+	}
+	d, err := within(c.Context(), func() (drawn, error) {
 		var b bytes.Buffer
-		err := p().Encode(&b, format)
-		return b.Bytes(), err
+		picture := p()
+		err := picture.Encode(&b, format)
+		return drawn{b.Bytes(), picture.Lacks(format)}, err
 	})
 	if err != nil {
 		return err
 	}
-	return write(c, path, func(w io.Writer) error { _, err := w.Write(text); return err })
+	if err := write(c, path, func(w io.Writer) error { _, err := w.Write(d.text); return err }); err != nil {
+		return err
+	}
+	if len(d.lacking) > 0 {
+		const most = 12
+		letters := string(d.lacking[:min(most, len(d.lacking))])
+		if len(d.lacking) > most {
+			letters += "…"
+		}
+		fmt.Fprintf(c.ErrOrStderr(), "%s: the picture's font lacks %s, for which boxes stand; an .svg shows them by the fonts of who looks at it\n", path, letters)
+	}
+	return nil
 }
 
 // oneBuild takes at most one build file.

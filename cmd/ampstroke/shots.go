@@ -154,7 +154,7 @@ func (s *shotFlags) pictures(c *cobra.Command, r *cycle.Result) error {
 	for _, p := range []struct {
 		path    string
 		picture func() *chart.Picture
-	}{{s.flight, func() *chart.Picture { return chart.Flight(r.Flight) }}, {s.delays, func() *chart.Picture { return s.chart }}, {s.pull, func() *chart.Picture { return chart.Pull(r) }}} {
+	}{{s.flight, func() *chart.Picture { return chart.FlightIn(r) }}, {s.delays, func() *chart.Picture { return s.chart }}, {s.pull, func() *chart.Picture { return chart.Pull(r) }}} {
 		if p.path == "" {
 			continue
 		}

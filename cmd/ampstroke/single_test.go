@@ -19,7 +19,7 @@ func TestSingleText(t *testing.T) {
 		"single fire, 1 shot, at rest after 82 ms", "trigger delay  52.58 ms", "stop angle    91.20 °   of the sector, in the pull phase", "overspin      189.2 °",
 		"spring left   0.750 J", "the next shot", "trigger delay  41.32 ms", "quickest stop  253.7 °", "where the pull's energy goes", "single fire has no such figure",
 	} {
-		assert.Contains(t, o.stdout, text)
+		tells(t, o.stdout, text)
 	}
 	for _, text := range []string{"NaN", "PME", "rate of fire  ", "current, mean"} {
 		assert.NotContains(t, o.stdout, text)

@@ -74,7 +74,7 @@ func (m *comparison) printSwitches(w io.Writer, heads []string) {
 	}
 	table := [][]string{kinds}
 	for _, f := range switchFigures() {
-		table = append(table, m.line(f.name, f.scale, f.digits, f.unit, func(i int) (float64, string) {
+		table = append(table, m.line(f.name, f.scale, f.digits, f.unit, func(int) bool { return true }, func(i int) (float64, string) {
 			v := f.value(&m.switches[i])
 			if math.IsInf(v, 1) {
 				return 0, "stands" // an arc that does not go out

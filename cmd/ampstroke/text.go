@@ -4,9 +4,14 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"os"
+	"regexp"
 	"strconv"
 	"strings"
+	"unicode"
 	"unicode/utf8"
+
+	"golang.org/x/term"
 
 	"example.org/ampstroke/drivetrain/quantity"
 	"example.org/ampstroke/drivetrain/study"
@@ -17,31 +22,123 @@ type row struct {
 	name, value, note string
 }
 
-// printRows aligns rows below a heading; rows without a value are left out.
-func printRows(w io.Writer, heading string, rows []row) {
-	var names, values int
-	kept := rows[:0:0]
-	for _, r := range rows {
-		if r.value == "" {
-			continue
-		}
-		kept = append(kept, r)
-		names = max(names, utf8.RuneCountInString(r.name))
-		values = max(values, utf8.RuneCountInString(r.value))
+// screen is how many columns a text may take where nothing else is known.
+const screen = 80
+
+// columns is how many a text on w may take: more than a screen's only where it goes to a
+// terminal that is wider. The environment isn't asked, since it outlives what it tells of.
+func columns(w io.Writer) int {
+	if out, ok := w.(*writer); ok {
+		w = out.w
 	}
-	if len(kept) == 0 {
+	if f, ok := w.(*os.File); ok {
+		if width, _, err := term.GetSize(int(f.Fd())); err == nil {
+			return max(screen, width)
+		}
+	}
+	return screen
+}
+
+// say prints a text as it is where it fits, else broken at its blanks, later lines
+// indented.
+func say(w io.Writer, text, indent string) {
+	width := columns(w)
+	if utf8.RuneCountInString(text) > width {
+		text = wrap("", text, width, indent)
+	}
+	fmt.Fprintln(w, text)
+}
+
+// Columns of tables are bounded where the table as a whole doesn't fit.
+const (
+	leastNote = 20 // columns that a note is worth beginning beside its value
+	mostName  = 40
+	leastCell = 12
+)
+
+// printRows aligns rows below a heading; rows without a value are left out. What
+// doesn't fit beside the rest goes on below, under its own column.
+func printRows(w io.Writer, heading string, rows []row) {
+	var lines [][]string
+	for _, r := range rows {
+		if r.value != "" {
+			lines = append(lines, []string{r.name, r.value, r.note})
+		}
+	}
+	if len(lines) == 0 {
 		return
 	}
-	fmt.Fprintf(w, "\n%s\n", heading)
-	for _, r := range kept {
-		line := "  " + pad(r.name, names) + "  " + pad(r.value, values) + "  " + r.note
-		fmt.Fprintln(w, strings.TrimRight(line, " "))
+	fmt.Fprintln(w)
+	say(w, heading, "  ")
+	printColumns(w, lines)
+}
+
+// printNoted aligns columns below a heading; the last one is a note.
+func printNoted(w io.Writer, heading string, heads []string, lines [][]string) {
+	fmt.Fprintln(w)
+	say(w, heading, "  ")
+	printColumns(w, append([][]string{heads}, lines...))
+}
+
+// printColumns aligns lines of cells. The first cells are names and the last ones notes;
+// these are broken so that all fit.
+func printColumns(w io.Writer, lines [][]string) {
+	width, last := columns(w), len(lines[0])-1
+	widths := widthsOf(lines)
+	widths[0] = min(widths[0], mostName)
+	for i := 1; i < last; i++ {
+		widths[i] = min(widths[i], max(leastCell, (width-2-widths[0]-2*last-leastNote)/(last-1)))
+	}
+	start := 2 // where notes begin
+	for _, n := range widths[:last] {
+		start += n + 2
+	}
+	widths[last] = min(widths[last], max(leastCell, width-start))
+	for _, l := range lines {
+		printCells(w, l, widths)
 	}
 }
 
+// printCells prints one line of a table, broken within its columns.
+func printCells(w io.Writer, cells []string, widths []int) {
+	parts, most := make([][]string, len(cells)), 1
+	for i, cell := range cells {
+		parts[i] = []string{cell}
+		if utf8.RuneCountInString(cell) > widths[i] {
+			indent := cell[:len(cell)-len(strings.TrimLeft(cell, " "))]
+			parts[i] = strings.Split(wrap(indent, strings.TrimSpace(cell), widths[i], indent), "\n")
+		}
+		most = max(most, len(parts[i]))
+	}
+	for k := range most {
+		var b strings.Builder
+		for i := range cells {
+			part := ""
+			if k < len(parts[i]) {
+				part = parts[i][k]
+			}
+			b.WriteString("  " + pad(part, widths[i]))
+		}
+		fmt.Fprintln(w, strings.TrimRight(b.String(), " "))
+	}
+}
+
+func widthsOf(lines [][]string) []int {
+	widths := make([]int, len(lines[0]))
+	for _, l := range lines {
+		for i, cell := range l {
+			if i == len(l)-1 && len(l) < len(widths) { // a remark across columns
+				continue
+			}
+			widths[i] = max(widths[i], utf8.RuneCountInString(cell))
+		}
+	}
+	return widths
+}
+
 // printTable aligns columns below a heading; lines of length 0 are left out, and
-// the table with its heading where none is left. Columns wider than the screen are
-// not broken.
+// the table with its heading where none is left. A line of a name and one cell is a remark. A table that is wider than the screen is
+// broken into blocks of columns, with the first column repeated.
 func printTable(w io.Writer, heading string, heads []string, lines [][]string) {
 	kept := [][]string{heads}
 	for _, l := range lines {
@@ -52,38 +149,86 @@ func printTable(w io.Writer, heading string, heads []string, lines [][]string) {
 	if len(kept) == 1 {
 		return
 	}
-	widths := make([]int, len(heads))
-	for _, l := range kept {
-		for i, cell := range l {
-			widths[i] = max(widths[i], utf8.RuneCountInString(cell))
+	width := columns(w)
+	fmt.Fprintln(w)
+	say(w, heading, "  ")
+	widths := widthsOf(kept)
+	if total(widths) > width { // then no cell is to be so long that it stands alone
+		widths[0] = min(widths[0], mostName)
+		for i := range widths[1:] {
+			widths[i+1] = min(widths[i+1], max(leastCell, (width-2-widths[0])/2-2))
 		}
 	}
-	fmt.Fprintf(w, "\n%s\n", heading)
-	for _, l := range kept {
-		var b strings.Builder
-		for i, cell := range l {
-			b.WriteString("  " + pad(cell, widths[i]))
+	for from := 1; from < len(heads) || from == 1; {
+		to := from
+		block := []int{widths[0]}
+		for to < len(heads) && (to == from || total(block)+2+widths[to] <= width) {
+			block = append(block, widths[to])
+			to++
 		}
-		fmt.Fprintln(w, strings.TrimRight(b.String(), " "))
+		if from > 1 {
+			fmt.Fprintln(w)
+		}
+		for _, l := range kept {
+			switch {
+			case len(l) == len(heads):
+				printCells(w, append(l[:1:1], l[from:to]...), block)
+			case from == 1:
+				fmt.Fprintln(w, "  "+pad(l[0], block[0])+"  "+l[1])
+			}
+		}
+		from = max(to, from+1)
 	}
+}
+
+// total is what columns take with the gaps before them.
+func total(widths []int) (n int) {
+	for _, v := range widths {
+		n += 2 + v
+	}
+	return n
 }
 
 func pad(s string, width int) string {
 	return s + strings.Repeat(" ", max(0, width-utf8.RuneCountInString(s)))
 }
 
+// dust is what sums of figures leave where nothing is; no figure's unit is so large that
+// less than this is seen.
+const dust = 1e-9
+
 // sig shows a number with a count of significant digits and its unit, "" where
-// it is NaN.
+// it is NaN; revolutions a minute to the nearest ten.
 func sig(v float64, digits int, unit string) string {
 	if math.IsNaN(v) || math.IsInf(v, 0) {
 		return ""
 	}
+	if math.Abs(v) < dust {
+		v = 0
+	}
+	if unit == "rpm" { // no motor keeps to a turn
+		return strconv.FormatFloat(10*math.Round(v/10)+0, 'f', 0, 64) + " rpm"
+	}
 	if v == 0 {
 		return "0 " + unit
 	}
-	decimals := max(0, digits-1-int(math.Floor(math.Log10(math.Abs(v)))))
+	rounded, _ := strconv.ParseFloat(strconv.FormatFloat(math.Abs(v), 'e', digits-1, 64), 64) // 0.09999 is 0.100
+	decimals := max(0, digits-1-int(math.Floor(math.Log10(rounded)+1e-12)))
 	return strconv.FormatFloat(v, 'f', decimals, 64) + " " + unit
 }
+
+// brief shortens the number that a text begins with to four digits: what is worked out
+// has more than anybody reads.
+func brief(text string) string {
+	number := leading.FindString(text)
+	v, err := strconv.ParseFloat(number, 64)
+	if err != nil || v == 0 || len(strings.TrimLeft(strings.Replace(number, ".", "", 1), "-0")) <= 4 || strings.Contains(number, "e") {
+		return text
+	}
+	return strings.TrimRight(sig(v, 4, ""), " ") + text[len(number):]
+}
+
+var leading = regexp.MustCompile(`^-?[0-9]+(\.[0-9]+)?(e[-+]?[0-9]+)?`)
 
 // bounds says what a target asks for: "at least 20 /s", "117 m/s to 122 m/s".
 func bounds(k quantity.Kind, lo, hi float64) string {
@@ -96,25 +241,48 @@ func bounds(k quantity.Kind, lo, hi float64) string {
 	return study.Shown(k, lo) + " to " + study.Shown(k, hi)
 }
 
+// words are what a text may be broken between: a number stays with its unit.
+func words(text string) (all []string) {
+	for _, word := range strings.Fields(text) {
+		if last := len(all) - 1; last >= 0 && units.MatchString(word) && unicode.IsDigit(rune(all[last][len(all[last])-1])) {
+			all[last] += " " + word
+			continue
+		}
+		all = append(all, word)
+	}
+	return all
+}
+
+var units = regexp.MustCompile(`^\(?(/s|%|°C?|A|V|W|J|N|mm|cm3|s|ms|min|h|m/s|ft/s|mJ|mAh|MPa|kPa|rpm|points)[.,;:)]*$`)
+
 // wrap breaks a text into lines of at most a width; the first begins with start,
-// the later ones are indented.
+// the later ones are indented. A word that is longer than a line is broken too.
 func wrap(start, text string, width int, indent string) string {
 	var b strings.Builder
 	b.WriteString(start)
-	column := utf8.RuneCountInString(start)
-	for i, word := range strings.Fields(text) {
-		n := utf8.RuneCountInString(word)
+	column, inset := utf8.RuneCountInString(start), utf8.RuneCountInString(indent)
+	room := max(1, width-inset)
+	for i, word := range words(text) {
+		letters := []rune(word)
 		if i > 0 {
-			if column+1+n > width {
+			if column+1+len(letters) > width {
 				b.WriteString("\n" + indent)
-				column = utf8.RuneCountInString(indent)
+				column = inset
 			} else {
 				b.WriteByte(' ')
 				column++
 			}
+		} else if column+len(letters) > width && len(letters) <= room {
+			b.WriteString("\n" + indent)
+			column = inset
 		}
-		b.WriteString(word)
-		column += n
+		for column+len(letters) > width && width > inset {
+			n := max(0, width-column)
+			b.WriteString(string(letters[:n]) + "\n" + indent)
+			letters, column = letters[n:], inset
+		}
+		b.WriteString(string(letters))
+		column += len(letters)
 	}
 	return b.String()
 }

@@ -11,9 +11,6 @@ import (
 	"example.org/ampstroke/drivetrain/study"
 )
 
-// screen is how many columns a text may take.
-const screen = 80
-
 // printFindings says, below a title, what there is to say of a build; each line begins
 // with start. The first ones are those of targets, in pairs of head and text.
 func printFindings(w io.Writer, start string, all finding.List, targets ...[2]string) {

@@ -47,7 +47,7 @@ func TestPictureSaysWhatItShows(t *testing.T) {
 			"motor speed, 1000 rpm", "piston travel, mm", "spring force in the pull, N", "release", "pickup", "inrush 75.3 A", "peak 23.5 A", "least 6.48 V"}},
 		{"over angle", chart.OverAngle, []string{"tappet={from: 100 deg, to: 165 deg, work: 45 mJ}"}, []string{
 			"sector angle, degrees", "release 254°", "next pickup", "tappet on", "tappet off"}},
-		{"stall", chart.OverTime, []string{"spring.rate=2600 N/m"}, []string{"stalls at 250°", "shaft stops", "stall 87.2 A", "from closing the switch to the stall"}},
+		{"stall", chart.OverTime, []string{"spring.rate=2600 N/m"}, []string{"stalls at 250°", ">stall<", "stall 87.2 A", "from closing the switch to the stall"}},
 		{"stall over angle", chart.OverAngle, []string{"spring.rate=2600 N/m"}, []string{"stall"}},
 		{"stall from rest", chart.OverTime, []string{"spring.rate=6000 N/m"}, []string{"stalls at 0°"}},
 		{"stall from rest over angle", chart.OverAngle, []string{"spring.rate=6000 N/m"}, []string{"stalls at 0°"}},
@@ -87,14 +87,14 @@ func TestMotorPicture(t *testing.T) {
 		"no load 18320 rpm, 1.9 A", "stall 136.6 A", "most power 224 W", "best 73 %")
 	three := string(encode(t, chart.Motor(one, chart.Named{Name: "B", Characteristic: constants.Characteristic(11)},
 		chart.Named{Name: "too little", Characteristic: constants.Characteristic(0.2)}), ".svg"))
-	says(t, three, "Woodland club rifle and 2 others", "B, 11.00 V: 25482 rpm without load, best 75 %", "too little, 0.20 V: does not turn")
+	says(t, three, "Woodland club rifle and 2 others", "B, 11.00 V: 25480 rpm without load, best 75 %", "too little, 0.20 V: does not turn")
 	assert.NotEmpty(t, encode(t, chart.Motor(), ".png"), "nothing to show is shown")
 }
 
 func TestFlightPictures(t *testing.T) {
 	r := result(t)
-	says(t, string(encode(t, chart.Flight(r.Flight), ".svg")), "Woodland club rifle", "119.7 m/s (393 ft/s), 1.43 J", "piston home at 2.9 m/s",
-		"port shuts", "pellet starts", "muzzle exit", "piston home", "clear, 11.60 ms", "pressure, kPa", "spring force, N", "pellet speed, m/s", "time from the release, ms")
+	says(t, string(encode(t, chart.Flight(r.Flight), ".svg")), "Woodland club rifle", "119.7 m/s (393 ft/s), 1.43 J", "impact of the piston at 2.9 m/s",
+		"port shuts", "pellet starts", "muzzle", "impact", "home, 11.60 ms", "pressure, kPa", "spring force, N", "pellet speed, m/s", "time from the release, ms")
 	stuck := result(t, "pellet.hop_force=200 N")
 	says(t, string(encode(t, chart.Flight(stuck.Flight), ".svg")), "the pellet stays in the barrel")
 	says(t, string(encode(t, chart.Flights("Two", chart.NamedFlight{Name: "A", Result: r.Flight}, chart.NamedFlight{Name: "B", Result: stuck.Flight}), ".svg")),

@@ -2,28 +2,34 @@ package chart
 
 import (
 	"fmt"
+	"slices"
+	"strings"
 
 	"gonum.org/v1/plot/vg"
 
 	"example.org/ampstroke/drivetrain/cycle"
+	"example.org/ampstroke/drivetrain/finding"
 )
 
 // Compare draws the steady cycles of several builds over each other, from pickup
 // to pickup; of one that fires single or stalls, the course from closing the switch.
-// The dots mark where the sector lets go. The legend counts the builds.
-func Compare(results []*cycle.Result) *Picture {
-	return compareStack(results).picture(19*vg.Centimeter, 21*vg.Centimeter+legendLine*vg.Length(len(results)))
+// The dots mark where the sector lets go, the crosses where it meets a rack that is not
+// home. The legend counts the builds, as tables do with ! behind the number of one that has
+// a fault: by what its own warnings say, or by faults, which may say more of each.
+func Compare(results []*cycle.Result, faults ...bool) *Picture {
+	return compareStack(results, faults...).picture(19*vg.Centimeter, 21*vg.Centimeter+legendLine*vg.Length(len(results)))
 }
 
 // compareStack is what Compare draws.
-func compareStack(results []*cycle.Result) *stack {
+func compareStack(results []*cycle.Result, faults ...bool) *stack {
 	s := &stack{
 		title:    several(len(results), func(i int) string { return results[i].Build.Name }),
-		subtitle: "one steady cycle of each, from pickup to pickup; singles and stalls from closing the switch; a dot at each release",
+		subtitle: "one steady cycle of each, from pickup to pickup  ·  singles and stalls from closing the switch  ·  a dot at each release",
 		axis:     "time, ms",
 		panels:   cyclePanels(),
 		column:   true,
 	}
+	var told [2]string
 	for i, r := range results {
 		t, what := r.Steady, fmt.Sprintf("%.1f rounds a second, %.1f A RMS", r.Summary.RateOfFire, r.Summary.CurrentRMS)
 		switch {
@@ -32,7 +38,16 @@ func compareStack(results []*cycle.Result) *stack {
 		case t == nil:
 			t, what = r.First, fmt.Sprintf("stalls at %.0f°, from closing the switch", deg(r.Summary.StallAngle))
 		}
-		style := series(i, numbered(i, len(results))+short(r.Build.Name, 45)+": "+what)
+		number := numbered(i, len(results))
+		if finding.List(r.Warnings).Broken() || i < len(faults) && faults[i] {
+			number = strings.TrimSpace(number) + "!  "
+			told[0] = "!  a build that has a fault"
+		}
+		clash := meetings(r)
+		if len(clash) > 0 {
+			what += ", " + namePME
+		}
+		style := series(i, entry(number, r.Build.Name, ": "+what))
 		s.legend = append(s.legend, style)
 		points := t.Sample(samples)
 		s.course(points, style, OverTime)
@@ -45,7 +60,14 @@ func compareStack(results []*cycle.Result) *stack {
 				}
 			}
 		}
+		for _, m := range clash {
+			s.panels[3].points = append(s.panels[3].points, mark{x: 1e3 * m.time, y: 1e3 * m.travel, cross: true})
+		}
 	}
+	if slices.ContainsFunc(s.panels[3].points, func(m mark) bool { return m.cross }) {
+		told[1] = "a cross where the sector meets a rack that is not home"
+	}
+	s.second = strings.TrimPrefix(strings.TrimSuffix(strings.Join(told[:], "  ·  "), "  ·  "), "  ·  ")
 	if s.hi <= 0 {
 		s.hi = 1
 	}

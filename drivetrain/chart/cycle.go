@@ -69,15 +69,19 @@ func cycleStack(r *cycle.Result, axis Axis) *stack {
 	s.limits(r, axis)
 	s.events(r, axis, first, steady)
 	s.named(r, firstPoints, steadyPoints, axis)
+	s.clashes(r, axis)
 	return s
 }
 
 // Pull draws the pull of a trigger that the cut-off ends, a single shot or a burst,
 // from closing the switch to rest. It must have kept its course.
-func Pull(r *cycle.Result) *Picture {
+func Pull(r *cycle.Result) *Picture { return Cycle(wholePull(r)) }
+
+// wholePull is a result that has its pull in place of the steady cycle.
+func wholePull(r *cycle.Result) *cycle.Result {
 	c := *r
 	c.Status, c.First, c.Steady = cycle.Once, r.Pull.Trace, nil
-	return Cycle(&c)
+	return &c
 }
 
 // springLabel names the right scale of the travel. In flight a spring in waves pushes
@@ -141,12 +145,18 @@ func shotLine(r *cycle.Result) string {
 			fmt.Sprintf("trigger delay %.1f ms", 1e3*s.TriggerDelay),
 		}
 	}
-	switch {
+	switch clash := meetings(r); {
+	case r.Status == cycle.Once && len(clash) > 0:
+		what := namePME
+		if n := len(r.Pull.Releases); n > 1 {
+			what += fmt.Sprintf(" at %d of %d shots, first", len(clash), n)
+		}
+		parts = append(parts, fmt.Sprintf("%s %.1f mm from home", what, 1e3*clash[0].travel))
 	case r.Status == cycle.Once:
 	case math.IsNaN(s.TimeToHome):
 		parts = append(parts, "the piston does not come home")
 	case s.PMEMargin < 0:
-		parts = append(parts, fmt.Sprintf("premature engagement: home %.1f ms too late", -1e3*s.PMEMargin))
+		parts = append(parts, fmt.Sprintf(namePME+": home %.1f ms too late", -1e3*s.PMEMargin))
 	default:
 		parts = append(parts, fmt.Sprintf("home %.1f ms before the next pickup", 1e3*s.PMEMargin))
 	}
@@ -237,9 +247,9 @@ func (s *stack) events(r *cycle.Result, axis Axis, first, steady stroke) {
 	if axis == OverAngle {
 		g := r.Build.Geometry()
 		s.moments = append(s.moments,
-			moment{deg(g.Pickup), "pickup", 0, steady},
-			moment{deg(g.Release), fmt.Sprintf("release %.0f°", deg(g.Release)), 0, steady},
-			moment{deg(g.Pickup + g.Lobe), "next pickup", 0, steady})
+			moment{x: deg(g.Pickup), name: namePickup, style: steady},
+			moment{x: deg(g.Release), name: fmt.Sprintf("%s %.0f°", nameRelease, deg(g.Release)), style: steady},
+			moment{x: deg(g.Pickup + g.Lobe), name: "next " + namePickup, style: steady})
 		if tappet := r.Build.Tappet; tappet != nil {
 			for _, e := range []struct {
 				angle float64
@@ -249,18 +259,18 @@ func (s *stack) events(r *cycle.Result, axis Axis, first, steady stroke) {
 				if angle < g.Pickup {
 					angle += g.Lobe
 				}
-				s.moments = append(s.moments, moment{deg(angle), e.name, 1, first})
+				s.moments = append(s.moments, moment{x: deg(angle), name: e.name, row: 1, style: first})
 			}
 		}
 		if r.Status == cycle.Stall {
-			s.moments = append(s.moments, moment{deg(r.Summary.StallAngle), "stall", 1, first})
+			s.moments = append(s.moments, moment{x: deg(r.Summary.StallAngle), name: nameStall, row: 1, style: first})
 		}
 		return
 	}
 	add := func(t *cycle.Trace, row int, style stroke, suffix string) {
 		for _, e := range t.Events {
 			if e.Kind != cycle.Closing && e.Kind != cycle.MuzzleExit && e.Kind != cycle.Home {
-				s.moments = append(s.moments, moment{1e3 * e.Time, e.Kind.String() + suffix, row, style})
+				s.moments = append(s.moments, moment{x: 1e3 * e.Time, name: eventName(e.Kind, r.Status == cycle.Stall) + suffix, row: row, style: style})
 			}
 		}
 	}
@@ -282,18 +292,25 @@ func (s *stack) named(r *cycle.Result, first, steady []cycle.Point, axis Axis) {
 	add := func(i int, p cycle.Point, y float64, below bool, name string) {
 		x := axis.place(p)
 		left := x > s.lo+0.75*(s.hi-s.lo)
-		s.panels[i].points = append(s.panels[i].points, mark{x, y, name, left, below})
+		s.panels[i].points = append(s.panels[i].points, mark{x: x, y: y, name: name, left: left, below: below})
 	}
-	name := "inrush"
+	name, most, low := "inrush", r.Summary.Inrush, r.Summary.PackVoltageMin
+	if r.Status == cycle.Once { // which may be longer than what the summary looks at
+		most, low = r.Pull.Inrush, r.Pull.PackVoltageMin
+		if current := r.Pull.BrakeCurrent; !math.IsNaN(current) {
+			hardest := slices.MinFunc(first, byCurrent)
+			add(0, hardest, hardest.Current, true, fmt.Sprintf("brake %.1f A", current))
+		}
+	}
 	if r.Status == cycle.Stall && r.Summary.Inrush == r.Summary.StallCurrent {
-		name = "stall"
+		name = nameStall
 	}
-	add(0, inrush, inrush.Current, false, fmt.Sprintf("%s %.1f A", name, r.Summary.Inrush))
+	add(0, inrush, inrush.Current, false, fmt.Sprintf("%s %.1f A", name, most))
 	if steady != nil {
 		peak := slices.MaxFunc(steady, byCurrent)
 		add(0, peak, peak.Current, false, fmt.Sprintf("peak %.1f A", r.Summary.CurrentPeak))
 	}
-	add(1, least, least.PackVoltage, true, fmt.Sprintf("least %.2f V", r.Summary.PackVoltageMin))
+	add(1, least, least.PackVoltage, true, fmt.Sprintf("least %.2f V", low))
 	s.loose(r, axis)
 }
 
@@ -307,11 +324,63 @@ func (s *stack) loose(r *cycle.Result, axis Axis) {
 		if of.trace == nil {
 			continue
 		}
+		named := false // of many shots, the first
 		for _, e := range of.trace.Events {
 			// A muzzle exit behind the next pickup has no place on that travel (F8).
 			if p := of.trace.At(e.Time); e.Kind == of.kind && !math.IsNaN(p.Pressure) {
-				s.panels[3].points = append(s.panels[3].points, mark{x: axis.place(p), y: 1e3 * p.Travel, name: e.Kind.String()})
+				m := mark{x: axis.place(p), y: 1e3 * p.Travel, left: axis.place(p) > s.lo+0.85*(s.hi-s.lo)}
+				if !named {
+					m.name, named = eventName(e.Kind, false), true
+				}
+				s.panels[3].points = append(s.panels[3].points, m)
 			}
 		}
 	}
+}
+
+// clashes marks on the travel where the sector meets a rack that is not home: of a steady
+// cycle at its end, of a pull at each pickup that finds one.
+func (s *stack) clashes(r *cycle.Result, axis Axis) {
+	for _, m := range meetings(r) {
+		p := m.trace.Before(m.time)
+		at := mark{x: axis.place(p), y: 1e3 * m.travel, cross: true, left: true}
+		if len(s.panels[3].points) == 0 || !slices.ContainsFunc(s.panels[3].points, func(o mark) bool { return o.cross }) {
+			at.name = namePME
+		}
+		s.panels[3].points = append(s.panels[3].points, at)
+	}
+}
+
+// meeting is a pickup that finds the rack away from home.
+type meeting struct {
+	trace  *cycle.Trace // in which it is
+	time   float64      // from its start [s]
+	travel float64      // of the piston from home [m]
+}
+
+// meetings lists the premature engagements that a picture of a result shows.
+func meetings(r *cycle.Result) (all []meeting) {
+	next := func(t *cycle.Trace, after float64) float64 {
+		for _, e := range t.Events {
+			if e.Kind == cycle.Pickup && e.Time > after {
+				return e.Time
+			}
+		}
+		return math.NaN()
+	}
+	switch {
+	case r.Steady != nil:
+		if travel := r.Summary.EngagementTravel; !math.IsNaN(travel) {
+			all = append(all, meeting{r.Steady, r.Steady.Duration(), travel})
+		}
+	case r.Status == cycle.Once:
+		for _, shot := range r.Pull.Releases {
+			if travel := shot.Engagement.Travel; !math.IsNaN(travel) {
+				if time := next(r.First, shot.Release); !math.IsNaN(time) {
+					all = append(all, meeting{r.First, time, travel})
+				}
+			}
+		}
+	}
+	return all
 }

@@ -2,7 +2,9 @@ package chart
 
 import (
 	"fmt"
+	"maps"
 	"math"
+	"slices"
 
 	"gonum.org/v1/plot/plotter"
 
@@ -15,6 +17,9 @@ import (
 func Delays(r *cycle.Result, counts []int, overCharge map[int][]cycle.Response, overStop []cycle.Response) *Picture {
 	return pair(delays(r, counts, overCharge, overStop))
 }
+
+// noPellet stands where a curve has no points.
+const noPellet = "no pellet leaves the muzzle"
 
 // delays are what Delays draws.
 func delays(r *cycle.Result, counts []int, overCharge map[int][]cycle.Response, overStop []cycle.Response) (top, bottom *stack) {
@@ -47,12 +52,15 @@ func delays(r *cycle.Result, counts []int, overCharge map[int][]cycle.Response, 
 		}
 	}
 	bottom.panels[0].lines = []course{{pull, style}, {free, style}}
-	bottom.moments = []moment{{deg(g.Release), fmt.Sprintf("release %.0f°", deg(g.Release)), 0, style}}
+	bottom.moments = []moment{{x: deg(g.Release), name: fmt.Sprintf("%s %.0f°", nameRelease, deg(g.Release)), style: style}}
 	if r.Pull != nil {
-		bottom.moments = append(bottom.moments, moment{deg(r.Pull.StopAngle), fmt.Sprintf("stops here, %.0f°", deg(r.Pull.StopAngle)), 1, dashed("")})
+		bottom.moments = append(bottom.moments, moment{x: deg(r.Pull.StopAngle), name: fmt.Sprintf("stops here, %.0f°", deg(r.Pull.StopAngle)), row: 1, style: dashed("")})
 	}
 	if math.IsNaN(cycle.Quickest(overStop).Delay) {
-		top.subtitle = "no pellet leaves the muzzle, whatever charge, cells and stop angle"
+		bottom.panels[0].note = noPellet
+	}
+	if all := slices.Concat(slices.Collect(maps.Values(overCharge))...); math.IsNaN(cycle.Quickest(all).Delay) {
+		top.panels[0].note = noPellet
 	}
 	return top, bottom
 }

@@ -7,6 +7,7 @@ import (
 	"gonum.org/v1/plot/plotter"
 	"gonum.org/v1/plot/vg"
 
+	"example.org/ampstroke/drivetrain/cycle"
 	"example.org/ampstroke/drivetrain/flight"
 )
 
@@ -15,6 +16,37 @@ import (
 // the events marked. The flight must have kept its course (Settings.Trace).
 func Flight(r *flight.Result) *Picture {
 	return flightStack(r).picture(19*vg.Centimeter, 26*vg.Centimeter)
+}
+
+// FlightIn is Flight of a shot of a cycle, with the pickup that follows it.
+func FlightIn(r *cycle.Result) *Picture {
+	return flightInStack(r).picture(19*vg.Centimeter, 26*vg.Centimeter)
+}
+
+// flightInStack is what FlightIn draws.
+func flightInStack(r *cycle.Result) *stack {
+	s := flightStack(r.Flight)
+	at, travel := r.Summary.FreeTime, r.Summary.EngagementTravel
+	if r.Status == cycle.Once {
+		at, travel = math.NaN(), math.NaN()
+		if len(r.Pull.Releases) > 0 {
+			shot := &r.Pull.Releases[0]
+			for _, e := range r.First.Events {
+				if e.Kind == cycle.Pickup && e.Time > shot.Release {
+					at, travel = e.Time-shot.Release, shot.Engagement.Travel
+					break
+				}
+			}
+		}
+	}
+	if !math.IsNaN(at) && 1e3*at <= s.hi {
+		s.moments = append(s.moments, moment{x: 1e3 * at, name: namePickup, style: solid("")})
+	}
+	if !math.IsNaN(travel) {
+		s.second = fmt.Sprintf("%s: the sector meets the rack after %.2f ms, %.1f mm from home", namePME, 1e3*at, 1e3*travel)
+		s.panels[2].points = append(s.panels[2].points, mark{x: 1e3 * at, y: 1e3 * travel, name: namePME, cross: true})
+	}
+	return s
 }
 
 // flightStack is what Flight draws.
@@ -59,17 +91,17 @@ func flightStack(r *flight.Result) *stack {
 			continue
 		}
 		if !seen[e.Kind] && 1e3*e.Time <= s.hi {
-			s.moments = append(s.moments, moment{1e3 * e.Time, e.Kind.String(), row, style})
+			s.moments = append(s.moments, moment{x: 1e3 * e.Time, name: flightEventName(e.Kind), row: row, style: style})
 		}
 		seen[e.Kind] = true
 	}
 	f := &r.Summary
 	mark := func(panel int, time, y float64, below bool, name string) {
 		if x := 1e3 * time; x <= s.hi {
-			s.panels[panel].points = append(s.panels[panel].points, mark{x, y, name, x > 0.6*s.hi, below})
+			s.panels[panel].points = append(s.panels[panel].points, mark{x: x, y: y, name: name, left: x > 0.6*s.hi, below: below})
 		}
 	}
-	mark(2, f.TimeToHome, 1e3*r.Build.Piston.Clear, false, fmt.Sprintf("clear, %.2f ms", 1e3*f.TimeToHome))
+	mark(2, f.TimeToHome, 1e3*r.Build.Piston.Clear, false, fmt.Sprintf("%s, %.2f ms", nameHome, 1e3*f.TimeToHome))
 	mark(4, f.TimeToMuzzle, f.MuzzleVelocity, false, fmt.Sprintf("%.1f m/s, %.3g J", f.MuzzleVelocity, f.MuzzleEnergy))
 	return s
 }
@@ -83,7 +115,7 @@ func flightSubtitle(r *flight.Result) string {
 		text += "  ·  the pellet stays in the barrel"
 	}
 	if !math.IsNaN(f.PistonImpact) {
-		text += fmt.Sprintf("  ·  piston home at %.1f m/s", f.PistonImpact)
+		text += fmt.Sprintf("  ·  impact of the piston at %.1f m/s", f.PistonImpact)
 	}
 	if r.Status != flight.Done && r.Status != flight.PelletStuck {
 		text += "  ·  " + r.Status.String()

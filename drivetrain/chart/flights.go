@@ -27,7 +27,7 @@ func Flights(title string, flights ...NamedFlight) *Picture {
 func flightsStack(title string, flights []NamedFlight) *stack {
 	s := &stack{
 		title:    short(title, 50),
-		subtitle: "from the release; a dot where the rack is clear of the next tooth",
+		subtitle: "from the release; a dot where the piston is home, the rack clear of the next tooth",
 		axis:     "time from the release, ms",
 		panels: []panel{
 			{label: "cylinder pressure, kPa", least: math.NaN(), span: 1},
@@ -41,13 +41,13 @@ func flightsStack(title string, flights []NamedFlight) *stack {
 		s.hi = max(s.hi, shownFlight(f.Result))
 	}
 	for i, f := range flights {
-		name, home := short(f.Name, 60)+": ", f.Summary.TimeToHome
+		rest, home := "", f.Summary.TimeToHome
 		if math.IsNaN(home) {
-			name += "does not come home"
+			rest = ": does not come home"
 		} else {
-			name += fmt.Sprintf("home after %.2f ms", 1e3*home)
+			rest = fmt.Sprintf(": home after %.2f ms", 1e3*home)
 		}
-		style := series(i, name)
+		style := series(i, entry("", f.Name, rest))
 		s.legend = append(s.legend, style)
 		lines := make([]plotter.XYs, len(s.panels))
 		end := min(s.hi, 1e3*f.Trace.Duration())

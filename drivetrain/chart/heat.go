@@ -2,7 +2,9 @@ package chart
 
 import (
 	"fmt"
+	"image/color"
 	"math"
+	"slices"
 
 	"gonum.org/v1/plot/plotter"
 	"gonum.org/v1/plot/vg"
@@ -16,11 +18,11 @@ import (
 // marked. The result must have been computed with a trace.
 func Heat(r *heat.Result) *Picture {
 	s := heatStack(r)
-	height := 19 * vg.Centimeter
-	if len(s.panels) == 3 { // singles alone have no rate
-		height = 15 * vg.Centimeter
+	height := 3*vg.Centimeter + 4*vg.Centimeter*vg.Length(len(s.panels))
+	if len(s.panels) < 3 { // the legend needs as much
+		height = 11 * vg.Centimeter
 	}
-	return s.picture(19*vg.Centimeter, height+legendLine*vg.Length(len(s.legend)))
+	return s.picture(23*vg.Centimeter, height)
 }
 
 // heatStack is what Heat draws.
@@ -36,9 +38,9 @@ func heatStack(r *heat.Result) *stack {
 			{label: "temperature, °C", least: math.NaN(), span: 5},
 			{label: "switch, fuse, °C", least: math.NaN(), span: 5},
 			{label: "way to the limit, %", least: 0, span: 1},
-			{label: "rate of fire, 1/s", least: 0, span: 1},
+			{label: "rate of fire, 1/s", least: math.NaN(), span: 1},
 		},
-		column: true,
+		beside: true,
 	}
 	s.second = "no part reaches its limit in this plan"
 	if r.FirstOut != "" {
@@ -68,10 +70,10 @@ func heatStack(r *heat.Result) *stack {
 			continue
 		}
 		style := series(i, legendOf(&p))
-		where := &s.panels[0]
-		if p.Name == heat.Switch || p.Name == heat.Fuse { // that jump with every pull
-			where = &s.panels[1]
-			style.line.Width = vg.Points(0.7)
+		jumps := p.Name == heat.Switch || p.Name == heat.Fuse // with every round
+		if jumps {
+			style.band = true
+			style.line.Color = map[string]color.Color{heat.Switch: deep, heat.Fuse: warm}[p.Name]
 		}
 		s.legend = append(s.legend, style)
 		var degrees, way plotter.XYs
@@ -82,8 +84,13 @@ func heatStack(r *heat.Result) *stack {
 				way = append(way, plotter.XY{X: x, Y: 100 * (t - p.Start) / span})
 			}
 		}
-		where.lines = append(where.lines, course{envelope(degrees, s.hi), style})
-		s.panels[2].lines = append(s.panels[2].lines, course{envelope(way, s.hi), style})
+		if jumps {
+			s.panels[1].bands = slices.Insert(s.panels[1].bands, 0, bandOf(degrees, s.hi, style)) // the fuse, which comes last, jumps highest
+			s.panels[2].bands = slices.Insert(s.panels[2].bands, 0, bandOf(way, s.hi, style))
+		} else {
+			s.panels[0].lines = append(s.panels[0].lines, course{envelope(degrees, s.hi), style})
+			s.panels[2].lines = append(s.panels[2].lines, course{envelope(way, s.hi), style})
+		}
 		if p.Name == r.FirstOut {
 			at := p.LimitAt / scale
 			s.panels[2].points = append(s.panels[2].points, mark{x: at, y: 100, name: fmt.Sprintf("%s, round %.0f", p.Name, p.RoundsToLimit), left: at > 0.7*s.hi})
@@ -93,36 +100,74 @@ func heatStack(r *heat.Result) *stack {
 	limit := solid("")
 	limit.line.Color, limit.line.Width = ink, vg.Points(1)
 	s.panels[2].lines = append(s.panels[2].lines, course{plotter.XYs{{X: 0, Y: 100}, {X: s.hi, Y: 100}}, limit})
-	var rates plotter.XYs
-	for _, p := range c.Pulls {
-		if !math.IsNaN(p.Rate) {
-			rates = append(rates, plotter.XY{X: p.Start / scale, Y: p.Rate}, plotter.XY{X: p.End / scale, Y: p.Rate})
+	if r.Rounds == 0 && r.Outcome != heat.Done {
+		s.panels, s.moments = s.panels[:1], nil
+		s.panels[0] = panel{label: s.panels[0].label, least: math.NaN(), span: 5, note: notFired(r.Outcome)}
+		for _, p := range r.Parts {
+			if !math.IsNaN(p.Start) {
+				s.panels[0].points = append(s.panels[0].points, mark{y: p.Start - quantity.Celsius})
+			}
 		}
+		s.hi = max(s.hi, 1)
+		return s
 	}
-	const fewPulls = 120
-	if len(rates) <= 2*fewPulls {
-		for k := 0; k < len(rates); k += 2 {
-			s.panels[3].points = append(s.panels[3].points, mark{x: (rates[k].X + rates[k+1].X) / 2, y: rates[k].Y})
-		}
-	}
-	if len(rates) == 0 {
+	rates, dots := ratesOf(c.Pulls, scale, s.hi)
+	if len(rates) == 0 { // singles alone have none
 		s.panels = s.panels[:3]
 		return s
 	}
+	s.panels[3].points = dots
 	thin := solid("")
-	thin.line.Width = vg.Points(0.8)
-	s.panels[3].lines = append(s.panels[3].lines, course{envelope(rates, s.hi), thin})
+	thin.line.Width = vg.Points(1.2)
+	s.panels[3].lines = append(s.panels[3].lines, course{rates, thin})
 	return s
+}
+
+// notFired says why a plan ends before its first round, and where to look.
+func notFired(why heat.Outcome) string {
+	return "no round is fired: " + map[heat.Outcome]string{
+		heat.CutOff: "the pack is at its cut-off", heat.Empty: "the pack is empty", heat.FuseBlown: "the fuse blows in the first",
+		heat.Stall: "the motor stalls in the first",
+	}[why] + ", so that nothing grows warm by firing"
+}
+
+// ratesOf draws the rate of fire of each pull, interrupted where the gun rests for longer
+// than a picture shows; of few pulls, with a dot on each.
+func ratesOf(pulls []heat.Pull, scale, hi float64) (rates plotter.XYs, dots []mark) {
+	var run plotter.XYs // without a rest
+	flush := func() {
+		if len(rates) > 0 && len(run) > 0 {
+			rates = append(rates, plotter.XY{X: run[0].X, Y: math.NaN()})
+		}
+		rates, run = append(rates, envelope(run, hi)...), nil
+	}
+	for _, p := range pulls {
+		if math.IsNaN(p.Rate) {
+			continue
+		}
+		from, to := p.Start/scale, p.End/scale
+		if len(run) > 0 && from-run[len(run)-1].X > hi/stretches {
+			flush()
+		}
+		run = append(run, plotter.XY{X: from, Y: p.Rate}, plotter.XY{X: to, Y: p.Rate})
+		dots = append(dots, mark{x: (from + to) / 2, y: p.Rate})
+	}
+	flush()
+	const fewPulls = 120
+	if len(dots) > fewPulls {
+		dots = nil
+	}
+	return rates, dots
 }
 
 // legendOf is a part's line of the legend.
 func legendOf(p *heat.Part) string {
 	text := fmt.Sprintf("%s: up to %s", p.Name, warmthOf(p.Peak))
 	if !math.IsNaN(p.Limit) {
-		text += ", limit " + warmthOf(p.Limit)
+		text += "\nlimit " + warmthOf(p.Limit)
 	}
 	if !math.IsNaN(p.LimitAt) {
-		text += ", reached after " + heat.Span(p.LimitAt)
+		text += ",\nreached after " + heat.Span(p.LimitAt)
 	}
 	return text
 }
@@ -133,15 +178,15 @@ func warmthOf(kelvin float64) string { return fmt.Sprintf("%.0f °C", kelvin-qua
 // envelope thins a line of many points to the least and the largest of each of a few
 // thousand stretches, which look the same.
 func envelope(xy plotter.XYs, hi float64) plotter.XYs {
-	const stretches = 2000
-	if len(xy) <= 4*stretches {
+	const fine = 2000
+	if len(xy) <= 4*fine {
 		return xy
 	}
 	var all plotter.XYs
 	for from := 0; from < len(xy); {
-		end := math.Floor(xy[from].X/hi*stretches) + 1
+		end := math.Floor(xy[from].X/hi*fine) + 1
 		lo, up, to := from, from, from
-		for ; to < len(xy) && xy[to].X/hi*stretches < end; to++ {
+		for ; to < len(xy) && xy[to].X/hi*fine < end; to++ {
 			if xy[to].Y < xy[lo].Y {
 				lo = to
 			}

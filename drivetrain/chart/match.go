@@ -2,6 +2,7 @@ package chart
 
 import (
 	"fmt"
+	"math"
 
 	"gonum.org/v1/plot/plotter"
 
@@ -15,13 +16,13 @@ func Match(b *drivetrain.Build, m *flight.Match) *Picture { return pair(match(b,
 
 // match is what Match draws.
 func match(b *drivetrain.Build, m *flight.Match) (top, bottom *stack) {
-	top = curve(m.Lengths, "barrel length, mm", moment{1e3 * b.Barrel.Length, "as built", 0, dashed("")}, m.BestLength)
+	top = curve(m.Lengths, "barrel length, mm", moment{x: 1e3 * b.Barrel.Length, name: "as built", style: dashed("")}, m.BestLength)
 	top.title = short(b.Name, 50)
 	top.subtitle = fmt.Sprintf("%.2f g pellet  ·  swept volume %.1f cm3, barrel %.1f cm3: %.2f to 1  ·  other parts as built",
 		1e3*b.Pellet.Mass, 1e6*m.Swept, 1e6*m.Barrel, m.Swept/m.Barrel)
-	at := moment{1e3 * b.Cylinder.Port, "as built", 0, dashed("")}
+	at := moment{x: 1e3 * b.Cylinder.Port, name: "as built", style: dashed("")}
 	if port := b.Cylinder.Port; port == 0 || 1e3*port > 1e3*m.Ports[len(m.Ports)-1].Value {
-		at = moment{1e3 * m.Ports[len(m.Ports)-1].Value, "as built, no port open", 0, dashed("")}
+		at = moment{x: 1e3 * m.Ports[len(m.Ports)-1].Value, name: "as built, no port open", style: dashed("")}
 	}
 	bottom = curve(m.Ports, "port position, mm ahead of the piston at home", at, m.BestPort)
 	return top, bottom
@@ -37,9 +38,12 @@ func curve(shots []flight.Shot, axis string, built moment, best flight.Shot) *st
 	s.panels = []panel{{
 		label: "muzzle energy, J", least: 0, span: 0.01, lines: []course{{xy, style}},
 	}}
+	if math.IsNaN(best.Energy) {
+		s.panels[0].note = noPellet
+	}
 	if best.Energy > 0 {
 		x := 1e3 * best.Value
-		s.panels[0].points = []mark{{x, best.Energy, fmt.Sprintf("most %.3f J at %.1f mm", best.Energy, x), x > s.lo+0.6*(s.hi-s.lo), false}}
+		s.panels[0].points = []mark{{x: x, y: best.Energy, name: fmt.Sprintf("most %.3f J at %.1f mm", best.Energy, x), left: x > s.lo+0.6*(s.hi-s.lo)}}
 	}
 	s.moments = []moment{built}
 	return s

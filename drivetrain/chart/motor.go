@@ -40,7 +40,7 @@ func motorStack(motors []Named) *stack {
 		column: true,
 	}
 	for i, m := range motors {
-		style := series(i, fmt.Sprintf("%s%s, %.2f V: %s", numbered(i, len(motors)), short(m.Name, 30), m.Voltage, described(&m.Characteristic)))
+		style := series(i, entry(numbered(i, len(motors)), m.Name, fmt.Sprintf(", %.2f V: %s", m.Voltage, described(&m.Characteristic))))
 		s.legend = append(s.legend, style)
 		lines := make([]plotter.XYs, len(s.panels))
 		for _, p := range m.Sample(nil, 400) {
@@ -61,7 +61,7 @@ func motorStack(motors []Named) *stack {
 			name  string
 			left  bool
 		}{
-			{0, m.NoLoad, fmt.Sprintf("no load %.0f rpm, %.1f A", 1e3*thousandRPM(m.NoLoad.Speed), m.NoLoad.Current), false},
+			{0, m.NoLoad, fmt.Sprintf("no load %.0f rpm, %.1f A", rpm(m.NoLoad.Speed), m.NoLoad.Current), false},
 			{1, m.Stall, fmt.Sprintf("stall %.1f A", m.Stall.Current), true},
 			{2, m.Strongest, fmt.Sprintf("most power %.0f W, %.1f A", m.Strongest.Output, m.Strongest.Current), false},
 			{3, m.Best, fmt.Sprintf("best %.0f %%, %.1f A", 100*m.Best.Efficiency, m.Best.Current), false},
@@ -84,10 +84,13 @@ func carried(p motor.Point) [4]float64 {
 	return [4]float64{thousandRPM(p.Speed), p.Current, p.Output, 100 * p.Efficiency}
 }
 
+// rpm is a speed in revolutions a minute, to the nearest ten.
+func rpm(speed float64) float64 { return 10 * math.Round(100*thousandRPM(speed)) }
+
 func described(h *motor.Characteristic) string {
 	if math.IsNaN(h.NoLoad.Speed) {
 		return "does not turn"
 	}
 	return fmt.Sprintf("%.0f rpm without load, best %.0f %%, most %.0f W, stall %.1f A",
-		1e3*thousandRPM(h.NoLoad.Speed), 100*h.Best.Efficiency, h.Strongest.Output, h.Stall.Current)
+		rpm(h.NoLoad.Speed), 100*h.Best.Efficiency, h.Strongest.Output, h.Stall.Current)
 }

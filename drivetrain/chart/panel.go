@@ -3,8 +3,10 @@ package chart
 import (
 	"cmp"
 	"image/color"
+	"maps"
 	"math"
 	"slices"
+	"strings"
 
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/plotter"
@@ -17,11 +19,12 @@ import (
 type panel struct {
 	label  string   // of the left axis, with unit
 	lines  []course // what is drawn
+	bands  []band   // drawn below the lines
 	points []mark   // named points
+	note   string   // stands in the middle, where there is nothing to draw
 	right  *scale   // a second scale for the same lines
 	least  float64  // the axis shows at least this value; NaN: none
 	span   float64  // the axis shows no less than this span
-
 }
 
 // course is one line; a NaN interrupts it.
@@ -34,8 +37,9 @@ type course struct {
 type mark struct {
 	x, y  float64
 	name  string
-	left  bool // the name stands to the left
-	below bool // the name stands below the point, else above
+	left  bool // the name had best stand to the left
+	below bool // the name had best stand below the point, else above
+	cross bool // what must not be: a cross instead of a dot
 }
 
 // scale is a straight-line scale on the right: value = offset + slope·left.
@@ -54,8 +58,9 @@ func (s *scale) left(value float64) float64 { return (value - s.offset) / s.slop
 type moment struct {
 	x     float64
 	name  string
-	row   int // 0: above, 1: a line lower
+	row   int // of its name, from below
 	style stroke
+	bare  bool // its name is left out, since others of that name have theirs
 }
 
 // stack is panels over one axis.
@@ -67,60 +72,123 @@ type stack struct {
 	legend          []stroke
 	panels          []panel
 	moments         []moment
-	step            float64 // between the labels of the axis; 0: a round number
-	column          bool    // the legend stands in a column
-	rows            int     // of names of moments, see arrange
+	step            float64  // between the labels of the axis; 0: a round number
+	column          bool     // the legend stands in a column
+	beside          bool     // the legend stands on the right
+	rows            int      // of names of moments, see arrange
+	said            []string // subtitle and second, in lines, see arrange
 }
 
+// mostRows of names of moments there are, unless each name is another; of a name that
+// stands for more than mostAlike moments, only the first and the last have it.
+const (
+	mostRows  = 3
+	mostAlike = 8
+)
+
 // arrange puts the names of moments into rows so that none covers another, the
-// first rows kept where there is room.
+// first rows kept where there is room. Of moments of the same name the first has it in any
+// case, the others where a row has room.
 func (s *stack) arrange(width vg.Length) {
-	across := width - leftMargin - rightMargin - 1.4*vg.Centimeter // about what the axis takes
+	across := width - leftMargin - s.right() - 1.4*vg.Centimeter // about what the axis takes
+	s.said = nil
+	for _, text := range []string{s.subtitle, s.second} {
+		if text != "" {
+			s.said = append(s.said, broken(text, letters(9.5, ink), width-leftMargin-2*vg.Centimeter)...)
+		}
+	}
 	style := letters(8.5, ink)
 	order := make([]int, len(s.moments))
 	for i := range order {
 		order[i] = i
 	}
 	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(s.moments[a].x, s.moments[b].x) })
-	var ends []vg.Length // of the rows
-	for _, i := range order {
-		m := &s.moments[i]
+	var taken [][][2]vg.Length // of each row
+	free := func(row int, from, to vg.Length) bool {
+		return row >= len(taken) || !slices.ContainsFunc(taken[row], func(t [2]vg.Length) bool { return from < t[1]+vg.Points(5) && t[0] < to+vg.Points(5) })
+	}
+	put := func(m *moment, most int) {
 		half := style.Width(m.name) / 2
 		at := vg.Length((m.x-s.lo)/(s.hi-s.lo)) * across
 		at = min(max(at, half), max(half, across-half))
-		for ; m.row < len(ends) && at-half < ends[m.row]+vg.Points(5); m.row++ {
+		row := m.row
+		for !free(row, at-half, at+half) {
+			row++
 		}
-		for len(ends) <= m.row {
-			ends = append(ends, -vg.Centimeter)
+		if m.bare = row >= most; m.bare {
+			return
 		}
-		ends[m.row] = at + half
+		for len(taken) <= row {
+			taken = append(taken, nil)
+		}
+		m.row, taken[row] = row, append(taken[row], [2]vg.Length{at - half, at + half})
 	}
-	s.rows = len(ends)
+	seen, count := map[string]bool{}, map[string]int{}
+	for _, m := range s.moments {
+		count[m.name]++
+	}
+	var again []int
+	left := maps.Clone(count)
+	for _, i := range order {
+		m := &s.moments[i]
+		left[m.name]--
+		if m.bare = count[m.name] > mostAlike && seen[m.name] && left[m.name] > 0; m.bare {
+			continue
+		}
+		if m.name != "" && seen[m.name] {
+			again = append(again, i)
+			continue
+		}
+		seen[m.name] = true
+		put(m, len(s.moments)+2)
+	}
+	for _, i := range again {
+		put(&s.moments[i], max(mostRows, len(taken)))
+	}
+	s.rows = len(taken)
+}
+
+// broken cuts a line between its parts where it would be wider than there is room.
+func broken(line string, style text.Style, room vg.Length) (lines []string) {
+	const between = "  ·  "
+	for _, part := range strings.Split(line, between) {
+		if last := len(lines) - 1; last >= 0 && style.Width(lines[last]+between+part) <= room {
+			lines[last] += between + part
+			continue
+		}
+		lines = append(lines, part)
+	}
+	return lines
+}
+
+// right is what lies beside the panels.
+func (s *stack) right() vg.Length {
+	if s.beside {
+		return besideGap + besideWidth
+	}
+	return rightMargin
 }
 
 // headerHeight is what title, legend and names of moments take.
 func (s *stack) headerHeight() vg.Length {
-	h := 2.9 * vg.Centimeter
-	if s.second != "" {
-		h += secondLine
-	}
-	if s.rows > 2 {
-		h += vg.Points(10) * vg.Length(s.rows-2)
-	}
 	if s.title == "" {
-		h = 1.2 * vg.Centimeter
-	} else if len(s.legend) == 0 {
+		return 1.2 * vg.Centimeter
+	}
+	h := 2.9 * vg.Centimeter
+	if len(s.legend) == 0 || s.beside {
 		h = 2.3 * vg.Centimeter
 	} else if s.column {
 		h = 2.2*vg.Centimeter + legendLine*vg.Length(len(s.legend))
 	}
-	return h
+	return h + secondLine*vg.Length(max(0, len(s.said)-1)) + vg.Points(10)*vg.Length(max(0, s.rows-2))
 }
 
 const (
 	legendLine  = 14 // points
 	secondLine  = 13 // points
 	rightMargin = 1.7 * vg.Centimeter
+	besideGap   = 0.7 * vg.Centimeter
+	besideWidth = 4.9 * vg.Centimeter
 	leftMargin  = 0.3 * vg.Centimeter
 )
 
@@ -132,7 +200,7 @@ func (s *stack) picture(width, height vg.Length) *Picture {
 func (s *stack) draw(c draw.Canvas) {
 	c.SetColor(color.White)
 	c.Fill(c.Rectangle.Path())
-	body := draw.Crop(c, leftMargin, -rightMargin, 0.2*vg.Centimeter, -s.headerHeight())
+	body := draw.Crop(c, leftMargin, -s.right(), 0.2*vg.Centimeter, -s.headerHeight())
 
 	rows := make([][]*plot.Plot, len(s.panels))
 	for i := range s.panels {
@@ -149,6 +217,15 @@ func (s *stack) draw(c draw.Canvas) {
 	for i, row := range rows {
 		for _, m := range s.panels[i].points {
 			drawMark(row[0], data[i], m)
+		}
+		for _, l := range s.labels(i, row[0], data[i]) {
+			l.draw(data[i])
+		}
+		if note := s.panels[i].note; note != "" {
+			style := centred(letters(11, ink))
+			style.YAlign = text.YCenter
+			middle := data[i].Center()
+			data[i].FillText(style, middle, note)
 		}
 	}
 	s.header(c, data[0])
@@ -185,6 +262,17 @@ func (s *stack) plot(i int) *plot.Plot {
 	p.Add(grid)
 
 	lo, hi := math.Inf(1), math.Inf(-1)
+	for _, b := range q.bands {
+		p.Add(b)
+		for i := range b.lo {
+			if v := b.lo[i].Y; !math.IsNaN(v) {
+				lo, hi = min(lo, v), max(hi, b.hi[i].Y)
+			}
+		}
+	}
+	for _, m := range q.points {
+		lo, hi = min(lo, m.y), max(hi, m.y)
+	}
 	for _, l := range q.lines {
 		for _, part := range split(l.xy) {
 			line, err := plotter.NewLine(part)
@@ -213,7 +301,7 @@ func (s *stack) plot(i int) *plot.Plot {
 	}
 	share := 0.08
 	if len(q.points) > 0 {
-		share = 0.16 // for the names of points
+		share = 0.2 // for the names of points
 	}
 	room := max((hi-lo)*share, math.Abs(hi)*1e-6, 1e-9)
 	p.Y.Min, p.Y.Max = lo, hi+room
@@ -284,9 +372,15 @@ func (s *stack) drawMoments(rows [][]*plot.Plot, data []draw.Canvas) {
 	top := data[0].Max.Y
 	for _, m := range s.moments {
 		line := draw.LineStyle{Color: middle, Width: vg.Points(0.9), Dashes: m.style.line.Dashes}
+		if m.bare {
+			line.Color, line.Width = between, vg.Points(0.5)
+		}
 		for i, c := range data {
 			x := c.X(rows[i][0].X.Norm(m.x))
 			c.StrokeLine2(line, x, c.Min.Y, x, c.Max.Y)
+		}
+		if m.bare {
+			continue
 		}
 		style := centred(letters(8.5, ink))
 		style.YAlign = text.YBottom
@@ -299,28 +393,14 @@ func (s *stack) drawMoments(rows [][]*plot.Plot, data []draw.Canvas) {
 
 func drawMark(p *plot.Plot, c draw.Canvas, m mark) {
 	at := vg.Point{X: c.X(p.X.Norm(m.x)), Y: c.Y(p.Y.Norm(m.y))}
-	c.DrawGlyph(draw.GlyphStyle{Color: ink, Radius: vg.Points(2.4), Shape: draw.CircleGlyph{}}, at)
-	if m.name == "" {
+	if m.cross {
+		line := draw.LineStyle{Color: ink, Width: vg.Points(2)}
+		arm := vg.Points(4)
+		c.StrokeLine2(line, at.X-arm, at.Y-arm, at.X+arm, at.Y+arm)
+		c.StrokeLine2(line, at.X-arm, at.Y+arm, at.X+arm, at.Y-arm)
 		return
 	}
-	style := letters(8.5, ink)
-	style.YAlign = text.YCenter
-	at.X += vg.Points(5)
-	if m.left {
-		at.X -= vg.Points(10) + style.Width(m.name)
-	}
-	if m.below {
-		at.Y -= vg.Points(9)
-	} else {
-		at.Y += vg.Points(9)
-	}
-	// Curves and grid end before the name.
-	half, edge := style.Height(m.name)/2, vg.Points(1)
-	c.FillPolygon(color.White, []vg.Point{
-		{X: at.X - edge, Y: at.Y - half}, {X: at.X + style.Width(m.name) + edge, Y: at.Y - half},
-		{X: at.X + style.Width(m.name) + edge, Y: at.Y + half}, {X: at.X - edge, Y: at.Y + half},
-	})
-	c.FillText(style, at, m.name)
+	c.DrawGlyph(draw.GlyphStyle{Color: ink, Radius: vg.Points(2.4), Shape: draw.CircleGlyph{}}, at)
 }
 
 func (s *stack) header(c, data draw.Canvas) {
@@ -335,10 +415,15 @@ func (s *stack) header(c, data draw.Canvas) {
 	y -= vg.Points(21)
 	sub := letters(9.5, ink)
 	sub.YAlign = text.YTop
-	c.FillText(sub, vg.Point{X: x, Y: y}, s.subtitle)
-	if s.second != "" {
-		y -= secondLine
-		c.FillText(sub, vg.Point{X: x, Y: y}, s.second)
+	for i, line := range s.said {
+		if i > 0 {
+			y -= secondLine
+		}
+		c.FillText(sub, vg.Point{X: x, Y: y}, line)
+	}
+	if s.beside {
+		s.legendBeside(vg.Point{X: data.Max.X + besideGap, Y: data.Max.Y - vg.Points(6)}, c)
+		return
 	}
 	y -= vg.Points(20)
 	legend := letters(9, ink)
@@ -353,6 +438,31 @@ func (s *stack) header(c, data draw.Canvas) {
 		x += vg.Points(31)
 		c.FillText(legend, vg.Point{X: x, Y: y}, l.name)
 		x += legend.Width(l.name) + vg.Points(18)
+	}
+}
+
+// legendBeside stands on the right of the panels, a line of text below another.
+func (s *stack) legendBeside(at vg.Point, c draw.Canvas) {
+	for _, l := range s.legend {
+		if l.band {
+			low, high := at.Y-vg.Points(3.5), at.Y+vg.Points(3.5)
+			corners := []vg.Point{{X: at.X, Y: low}, {X: at.X + vg.Points(26), Y: low}, {X: at.X + vg.Points(26), Y: high}, {X: at.X, Y: high}, {X: at.X, Y: low}}
+			c.FillPolygon(l.ground(), corners)
+			c.StrokeLines(l.outline(), corners)
+		} else {
+			c.StrokeLine2(l.line, at.X, at.Y, at.X+vg.Points(26), at.Y)
+		}
+		style := letters(9, ink)
+		style.YAlign = text.YCenter
+		for i, line := range strings.Split(l.name, "\n") {
+			if i > 0 {
+				style = letters(8.5, middle)
+				style.YAlign = text.YCenter
+			}
+			c.FillText(style, vg.Point{X: at.X + vg.Points(31), Y: at.Y}, line)
+			at.Y -= vg.Points(11.5)
+		}
+		at.Y -= vg.Points(5)
 	}
 }
 

@@ -348,7 +348,7 @@ func (v *sideView) dimensions(cuts map[int]float64) {
 	label := letters(10, ink)
 	label.YAlign = text.YCenter
 	sin, cos := math.Sincos(-max(at.Angle, 0))
-	name := fmt.Sprintf("%.1f°", at.Angle*180/math.Pi)
+	name := pickup.Degrees(at.Angle, "°")
 	place := v.at(radius*sin, radius*cos)
 	place.X -= label.Width(name) + vg.Points(5)
 	v.paper(label, place, name, sectorGround)
@@ -442,17 +442,23 @@ func (v *sideView) header() {
 		}
 		lines[i] += fmt.Sprintf(format, value)
 	}
-	add(0, "contact angle %.1f°"+map[bool]string{true: fmt.Sprintf(" at tooth %d", s.FirstTooth)}[s.FirstTooth != 1], v.met().Angle*180/math.Pi)
+	lines[0] = "contact angle " + pickup.Degrees(s.Contact.Angle, "°")
+	if s.FirstTooth != 1 {
+		lines[0] += fmt.Sprintf(", but tooth %d is met first, at %s", s.FirstTooth, pickup.Degrees(v.met().Angle, "°"))
+	}
 	add(0, "depth of contact %.0f %%", 100*s.Depth)
 	add(0, "stroke %.1f mm", 1e3*s.Stroke)
 	if s.Contact.Kind != pickup.Land && len(s.Blocking) == 0 { // else it jams
 		add(0, "%.1f m/s", s.Cycle.Summary.MuzzleVelocity)
 		add(0, "%.1f rounds a second", s.Cycle.Summary.RateOfFire)
+		if late := -s.Cycle.Summary.PMEMargin; late > 0 {
+			add(0, namePME+": home %.1f ms too late", 1e3*late)
+		}
 	}
 	add(1, "pickup tooth %.0f MPa", s.PickupStress/1e6)
 	add(1, "release tooth %.0f MPa", s.ReleaseStress/1e6)
 	add(1, "strength %.0f MPa: a comparison of builds, no promise", s.Build.Rack.Strength/1e6)
-	for _, line := range lines {
+	for _, line := range append(broken(lines[0], style, v.c.Max.X-at.X-vg.Points(8)), lines[1]) {
 		v.c.FillText(style, at, line)
 		at.Y -= vg.Points(12)
 	}

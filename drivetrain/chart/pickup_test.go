@@ -36,9 +36,10 @@ func TestPickupPicture(t *testing.T) {
 			"Woodland club rifle", "as it stands: flank on flank", "after the work: flank on flank", "11.6°", "0.4°", "tooth 3: down by 1.38 mm",
 			"2.60 mm ahead of flush", "0.10 mm ahead of flush", "spacer 2.50 mm", "5 mm", "contact angle 11.6°", "no promise", "stroke 53.1 mm", "stroke 50.6 mm", "119.7 m/s", "118.3 m/s"}},
 		{"teeth in the way", []string{"rack.taken_down=", "rack.pickup_offset=3 mm"}, []string{
-			"but rack tooth 2 is in the way", "contact angle 27.7° at tooth 2", "tooth 2: down by 2.20 mm", "tooth 3: down by 1.42 mm", "flush"}},
+			"but rack tooth 2 is in the way", "contact angle 13.5°, but tooth 2 is met first, at 27.7°", "tooth 2: down by 2.20 mm", "tooth 3: down by 1.42 mm", "flush"}},
 		{"late, with a spacer in", []string{"rack.pickup_offset=-1 mm", "piston.spacer=0.5 mm"}, []string{"1.50 mm behind flush", "spacer 0.50 mm"}},
 		{"some of the spacer new", []string{"piston.spacer=0.5 mm"}, []string{"spacer 0.50 mm", "spacer 2.50 mm, 2.00 mm of it new"}},
+		{"late piston", []string{"battery.series=3"}, []string{"premature engagement: home 3.7 ms too late"}},
 		{"tip on tip", []string{"rack.pickup_offset=7.6 mm", "rack.taken_down="}, []string{"as it stands: tip on tip"}},
 		{"stall", []string{"spring.rate=2400 N/m"}, []string{"release tooth"}},
 		{"two lobes, few teeth", []string{"sector.teeth=10", "sector.lobes=2", "rack.teeth=10"}, []string{"Woodland club rifle"}},

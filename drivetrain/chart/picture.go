@@ -50,7 +50,7 @@ func (p *Picture) Encode(w io.Writer, format string) error {
 	}
 	switch format {
 	case ".png":
-		canvas = vgimg.PngCanvas{Canvas: vgimg.NewWith(vgimg.UseWH(p.width, p.height), vgimg.UseDPI(dotsPerInch))}
+		canvas = boxed{vgimg.PngCanvas{Canvas: vgimg.NewWith(vgimg.UseWH(p.width, p.height), vgimg.UseDPI(dotsPerInch))}}
 	case ".svg":
 		canvas = vgsvg.New(p.width, p.height)
 	case ".pdf":
@@ -71,21 +71,45 @@ func (p *Picture) Encode(w io.Writer, format string) error {
 	return err
 }
 
+// boxed draws a box in the place of a letter that the font lacks.
+type boxed struct{ vgimg.PngCanvas }
+
+// FillString implements [vg.Canvas].
+func (b boxed) FillString(f font.Face, at vg.Point, text string) {
+	b.PngCanvas.FillString(f, at, withBoxes(f, text))
+}
+
 // latin gives the PDF canvas its strings in the encoding of its fonts, Windows
-// 1252; what that lacks becomes a question mark.
+// 1252. A string with letters beyond, such as Greek or Cyrillic, is drawn as outlines.
 type latin struct{ *vgpdf.Canvas }
 
 // FillString implements [vg.Canvas].
 func (l latin) FillString(f font.Face, at vg.Point, text string) {
 	var b []byte
+	text = withBoxes(f, text)
 	for _, r := range text {
 		c, ok := charmap.Windows1252.EncodeRune(r)
 		if !ok {
-			c = '?'
+			for _, p := range outlines(f, at, text) {
+				l.Fill(p)
+			}
+			return
 		}
 		b = append(b, c)
 	}
 	l.Canvas.FillString(f, at, string(b))
+}
+
+// Lacks lists the letters, each once, that the picture is to show in a format and the
+// fonts have not, so that a box stands in their place. An SVG leaves its letters to the
+// fonts of whoever looks at it.
+func (p *Picture) Lacks(format string) []rune {
+	if format == ".svg" {
+		return nil
+	}
+	var h hearer
+	p.draw(draw.NewCanvas(&h, p.width, p.height))
+	return h.lacking
 }
 
 // undated sets the dates of a PDF to the start of the year 2000, digit by digit,

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"testing"
 
@@ -82,8 +83,10 @@ func TestDelaysAreGivenAsTheyAre(t *testing.T) {
 	assert.InDelta(t, g.Release*180/math.Pi, bottom.moments[0].x, 1e-9)
 	assert.InDelta(t, r.Pull.StopAngle*180/math.Pi, bottom.moments[1].x, 1e-9)
 
-	none, _ := delays(r, nil, nil, []cycle.Response{{At: 1, Delay: math.NaN()}})
-	assert.Contains(t, none.subtitle, "no pellet leaves the muzzle")
+	assert.Empty(t, top.panels[0].note+bottom.panels[0].note)
+	silent := []cycle.Response{{At: 1, Delay: math.NaN()}}
+	top, bottom = delays(r, []int{2}, map[int][]cycle.Response{2: silent}, silent)
+	assert.Equal(t, []string{"no pellet leaves the muzzle", "no pellet leaves the muzzle"}, []string{top.panels[0].note, bottom.panels[0].note})
 }
 
 func TestFlightsAreGivenAsTheyAre(t *testing.T) {
@@ -112,17 +115,20 @@ func TestFlightsAreGivenAsTheyAre(t *testing.T) {
 		assert.Equal(t, c.style, l.style.name)
 		same(t, l.xy, samples, func(i int) (float64, float64) { p := at(i); return 1e3 * p.Time, c.value(p) }, labels(s)[c.panel])
 	}
+	met := 0
 	for _, e := range r.Trace.Events {
 		for _, m := range s.moments {
-			if m.name == flight.MuzzleExit.String() && e.Kind == flight.MuzzleExit {
+			if m.name == "muzzle" && e.Kind == flight.MuzzleExit {
 				assert.InDelta(t, 1e3*e.Time, m.x, 1e-9)
+				met++
 			}
 		}
 	}
+	assert.Equal(t, 1, met)
 	home, muzzle := s.panels[2].points[0], s.panels[4].points[0]
 	assert.InDelta(t, 1e3*r.Summary.TimeToHome, home.x, 1e-9)
 	assert.InDelta(t, 1e3*r.Build.Piston.Clear, home.y, 1e-9)
-	assert.Equal(t, fmt.Sprintf("clear, %.2f ms", 1e3*r.Summary.TimeToHome), home.name)
+	assert.Equal(t, fmt.Sprintf("home, %.2f ms", 1e3*r.Summary.TimeToHome), home.name)
 	assert.InDelta(t, 1e3*r.Summary.TimeToMuzzle, muzzle.x, 1e-9)
 	assert.InDelta(t, r.Summary.MuzzleVelocity, muzzle.y, 1e-9)
 	assert.Equal(t, fmt.Sprintf("%.1f m/s, %.3g J", r.Summary.MuzzleVelocity, r.Summary.MuzzleEnergy), muzzle.name)
@@ -159,30 +165,64 @@ func TestHeatIsGivenAsItIs(t *testing.T) {
 		assert.InDelta(t, r.Duration/c.scale, s.hi, 1e-12)
 		assert.Equal(t, []string{"temperature, °C", "switch, fuse, °C", "way to the limit, %", "rate of fire, 1/s"}, labels(s))
 		const zero = 273.15
-		var in [2]int // lines in the two panels of temperatures
+		in := 0 // lines of temperatures
 		for i, p := range r.Parts {
-			panel := 0
-			if p.Name == heat.Switch || p.Name == heat.Fuse {
-				panel = 1
-			}
-			l := s.panels[panel].lines[in[panel]]
-			in[panel]++
-			require.Equal(t, s.legend[i].name, l.style.name, p.Name)
-			assert.Contains(t, s.legend[i].name, p.Name+": up to ")
-			assert.Contains(t, s.legend[i].name, fmt.Sprintf("up to %.0f °C, limit %.0f °C", p.Peak-zero, p.Limit-zero))
+			assert.Equal(t, fmt.Sprintf("%s: up to %.0f °C\nlimit %.0f °C", p.Name, p.Peak-zero, p.Limit-zero), s.legend[i].name)
 			n := len(r.Course.Times)
 			require.Less(t, n, 8000, "not thinned")
-			same(t, l.xy, n, func(k int) (float64, float64) { return r.Course.Times[k] / c.scale, r.Course.Temperatures[i][k] - zero }, p.Name)
-			same(t, s.panels[2].lines[i].xy, n, func(k int) (float64, float64) {
+			degrees := func(k int) (float64, float64) { return r.Course.Times[k] / c.scale, r.Course.Temperatures[i][k] - zero }
+			way := func(k int) (float64, float64) {
 				return r.Course.Times[k] / c.scale, 100 * (r.Course.Temperatures[i][k] - p.Start) / (p.Limit - p.Start)
-			}, p.Name)
+			}
+			if p.Name == heat.Switch || p.Name == heat.Fuse {
+				for panel, value := range map[int]func(int) (float64, float64){1: degrees, 2: way} {
+					at := slices.IndexFunc(s.panels[panel].bands, func(b band) bool { return b.style.name == s.legend[i].name })
+					require.GreaterOrEqual(t, at, 0)
+					within(t, &s.panels[panel].bands[at], s.hi, n, value)
+				}
+				continue
+			}
+			require.Equal(t, s.legend[i].name, s.panels[0].lines[in].style.name, p.Name)
+			same(t, s.panels[0].lines[in].xy, n, degrees, p.Name)
+			same(t, s.panels[2].lines[in].xy, n, way, p.Name)
+			in++
 		}
 		rates := s.panels[3].lines[0].xy
-		same(t, rates, 2*len(r.Course.Pulls), func(k int) (float64, float64) {
-			p := r.Course.Pulls[k/2]
-			return []float64{p.Start, p.End}[k%2] / c.scale, p.Rate
-		}, "rates")
+		same(t, rates, 3*len(r.Course.Pulls)-1, func(k int) (float64, float64) {
+			p := r.Course.Pulls[k/3]
+			return []float64{p.Start, p.End, 0}[k%3] / c.scale, []float64{p.Rate, p.Rate, math.NaN()}[k%3]
+		}, "rates, broken at each pause")
+		axis := s.plot(3)
+		assert.Greater(t, axis.Y.Min, 0.8*r.Course.Pulls[0].Rate, "not from 0")
 	}
+}
+
+// within holds a band against the points of a line: it holds each of them, and goes as far
+// as they do and no farther.
+func within(t *testing.T, b *band, hi float64, n int, value func(k int) (x, y float64)) {
+	t.Helper()
+	least, most := math.Inf(1), math.Inf(-1)
+	for k := range n {
+		x, y := value(k)
+		i := min(int(x/hi*stretches), stretches-1)
+		require.LessOrEqual(t, b.lo[i].Y, y+1e-9)
+		require.GreaterOrEqual(t, b.hi[i].Y, y-1e-9)
+		least, most = min(least, y), max(most, y)
+	}
+	require.Len(t, b.lo, stretches)
+	low, high := math.Inf(1), math.Inf(-1)
+	wide := 0
+	for i := range b.lo {
+		assert.InDelta(t, (float64(i)+0.5)*hi/stretches, b.lo[i].X, 1e-9*hi)
+		assert.Equal(t, b.lo[i].X, b.hi[i].X)
+		low, high = min(low, b.lo[i].Y), max(high, b.hi[i].Y)
+		if b.hi[i].Y > b.lo[i].Y+0.1*(most-least) {
+			wide++
+		}
+	}
+	assert.InDelta(t, least, low, 1e-9)
+	assert.InDelta(t, most, high, 1e-9)
+	assert.Positive(t, wide)
 }
 
 // What gives out first is marked where and when it does, on the axis's own scale.
@@ -231,6 +271,11 @@ func TestMatchIsGivenAsItIs(t *testing.T) {
 		assert.Equal(t, "as built", c.s.moments[0].name)
 		assert.InDelta(t, c.as, c.s.moments[0].x, 1e-9)
 	}
+	assert.Empty(t, top.panels[0].note+bottom.panels[0].note)
+	stuck := *m
+	stuck.BestLength.Energy, stuck.BestPort.Energy = math.NaN(), math.NaN()
+	top, bottom = match(b, &stuck)
+	assert.Equal(t, []string{"no pellet leaves the muzzle", "no pellet leaves the muzzle"}, []string{top.panels[0].note, bottom.panels[0].note})
 	closed := *b
 	closed.Cylinder.Port = 0
 	_, bottom = match(&closed, m)

@@ -13,25 +13,28 @@ import (
 
 // The hues differ in lightness, so that they stay apart in grey.
 var (
-	ink    = color.NRGBA{R: 0x1c, G: 0x1f, B: 0x24, A: 0xff}
-	faint  = color.NRGBA{R: 0xdd, G: 0xdf, B: 0xe2, A: 0xff}
-	middle = color.NRGBA{R: 0x74, G: 0x78, B: 0x80, A: 0xff}
-	deep   = color.NRGBA{R: 0x14, G: 0x4a, B: 0x5c, A: 0xff}
-	warm   = color.NRGBA{R: 0xd0, G: 0x7c, B: 0x2a, A: 0xff}
+	paper   = color.NRGBA{R: 0xff, G: 0xff, B: 0xff, A: 0xff}
+	ink     = color.NRGBA{R: 0x1c, G: 0x1f, B: 0x24, A: 0xff}
+	faint   = color.NRGBA{R: 0xdd, G: 0xdf, B: 0xe2, A: 0xff}
+	middle  = color.NRGBA{R: 0x74, G: 0x78, B: 0x80, A: 0xff}
+	between = color.NRGBA{R: 0xb4, G: 0xb7, B: 0xbc, A: 0xff}
+	deep    = color.NRGBA{R: 0x14, G: 0x4a, B: 0x5c, A: 0xff}
+	warm    = color.NRGBA{R: 0xd0, G: 0x7c, B: 0x2a, A: 0xff}
 )
 
 // stroke is how a course is drawn.
 type stroke struct {
 	name string
 	line draw.LineStyle
+	band bool // a pale ground within an outline
 }
 
 func solid(name string) stroke {
-	return stroke{name, draw.LineStyle{Color: deep, Width: vg.Points(1.6)}}
+	return stroke{name: name, line: draw.LineStyle{Color: deep, Width: vg.Points(1.6)}}
 }
 
 func dashed(name string) stroke {
-	return stroke{name, draw.LineStyle{Color: warm, Width: vg.Points(1.4), Dashes: []vg.Length{vg.Points(5), vg.Points(2.5)}}}
+	return stroke{name: name, line: draw.LineStyle{Color: warm, Width: vg.Points(1.4), Dashes: []vg.Length{vg.Points(5), vg.Points(2.5)}}}
 }
 
 // series returns the stroke of line i among several: the dashes alone tell six
@@ -44,7 +47,7 @@ func series(i int, name string) stroke {
 		{vg.Points(9), vg.Points(2), vg.Points(1.6), vg.Points(2)}, {vg.Points(3), vg.Points(1.5)},
 		{vg.Points(9), vg.Points(2), vg.Points(1.6), vg.Points(2), vg.Points(1.6), vg.Points(2)},
 	}[i%6]
-	return stroke{name, line}
+	return stroke{name: name, line: line}
 }
 
 // short cuts a name that would be wider than a count of common letters.
@@ -59,6 +62,19 @@ func short(name string, most int) string {
 		r = r[:len(r)-1]
 	}
 	return string(r) + "…"
+}
+
+// entry is a line of a legend that stands in a column: what it begins with, a name, which is
+// cut until all fits a picture of the common width, and what follows.
+func entry(head, name, rest string) string {
+	const room = 15.6 * vg.Centimeter
+	style := letters(9, ink)
+	for most := 45; most > 4; most-- {
+		if text := head + short(name, most) + rest; style.Width(text) <= room {
+			return text
+		}
+	}
+	return head + short(name, 4) + rest
 }
 
 // letters returns a text style. It is never bold: the PDF canvas of gonum/plot

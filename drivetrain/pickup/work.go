@@ -131,12 +131,18 @@ func rest(r *Result) string {
 
 // Where says where a contact lies.
 func (c *Contact) Where() string {
-	degrees := c.Angle * 180 / math.Pi
-	switch {
-	case math.Abs(degrees) < 0.05:
+	switch size := Degrees(math.Abs(c.Angle), "°"); {
+	case size == "0.0°":
 		return "square"
-	case degrees < 0:
-		return fmt.Sprintf("%.1f° late", -degrees)
+	case c.Angle < 0:
+		return size + " late"
+	default:
+		return size + " ahead of square"
 	}
-	return fmt.Sprintf("%.1f° ahead of square", degrees)
+}
+
+// Degrees shows an angle [rad] as all texts and pictures of a pickup do, so that they give
+// the same number, with the sign of degrees behind it.
+func Degrees(angle float64, sign string) string {
+	return fmt.Sprintf("%.1f%s", math.Round(angle*1800/math.Pi)/10+0, sign)
 }
