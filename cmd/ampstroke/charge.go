@@ -52,12 +52,22 @@ func printCharge(w io.Writer, x *study.Examination) {
 	case c.leave > 1 || c.fires > 1:
 		single = fmt.Sprintf("pulls that fire %d each, so %.0f pellets", c.leave, math.Floor(c.pulls)*float64(c.leave))
 	}
-	if whole(c.automatic) == "" && whole(c.pulls) == "" {
+	shots, pulls := whole(c.automatic), whole(c.pulls)
+	if shots == "" && pulls == "" {
 		return
 	}
+	if shots == "" {
+		shots, automatic = "-", "the motor stalls"
+	}
+	switch {
+	case x.Single == nil:
+		pulls, single = "-", "the cut-off lies behind the end of the lobe (trigger.cutoff)"
+	case pulls == "":
+		pulls, single = "-", "the motor stalls"
+	}
 	printRows(w, fmt.Sprintf("what a full pack gives, %.0f %% left in it", 100*x.Build.Battery.Reserve), []row{
-		{"in automatic", whole(c.automatic), automatic},
-		{"in single", whole(c.pulls), single},
+		{"in automatic", shots, automatic},
+		{"in single", pulls, single},
 		{"", " ", "idle current, ageing, cold and a voltage that falls are left out"},
 	})
 }

@@ -221,6 +221,7 @@ func TestChargeCountsPellets(t *testing.T) {
 	}{
 		{"four of one pull", []string{"battery.series=3", "motor.armature.inertia=200 g cm2", "trigger.mode=single"}, `pulls that fire 4 each, so (\d+) pellets`},
 		{"a stuck pellet", []string{"pellet.hop_force=200 N"}, `in automatic +\d+ +cycles, the trigger held, but no pellet leaves\n +in single +\d+ +pulls, but no pellet leaves\n`},
+		{"no single shot", []string{"sector.lobes=2", "sector.teeth=9", "rack.teeth=9"}, `in single +- +the cut-off lies behind the end of the lobe`},
 		{"nothing is fired", []string{"trigger.cutoff=60 deg"}, `in single +\d+ +pulls that fire nothing\n`},
 	} {
 		t.Run(c.name, func(t *testing.T) {

@@ -81,8 +81,10 @@ func (x *Examination) meets() []finding.Finding {
 	s := l.With(x.Automatic)
 	x.Pickup = &s
 	var all []finding.Finding
+	// What the cycle says of the same thing by another code: spring-solid, no-start.
+	never := finding.List(x.Cycle.Warnings).Has("no-start")
 	for _, f := range s.Warnings() {
-		if f.Code != "spring-binds" { // the cycle's spring-solid
+		if f.Code != "spring-binds" && !(never && f.Code == "stall") {
 			all = append(all, f)
 		}
 	}

@@ -244,3 +244,10 @@ func TestPlanAddsToTheFindings(t *testing.T) {
 		assert.True(t, all.Has(f.Code), f.Code)
 	}
 }
+
+// A motor that no current reaches doesn't stall as well: one cause, one fault.
+func TestNoStartIsOneFault(t *testing.T) {
+	x := examine(t, read(t, "motor.stator.brush.drop=2 V", "battery.chemistry=nickel-metal-hydride", "battery.series=1"))
+	require.NotNil(t, x.Pickup)
+	assert.Equal(t, []string{"no-start"}, codes(x.Findings.Of(finding.Fault)))
+}
