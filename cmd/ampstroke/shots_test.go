@@ -106,7 +106,7 @@ func TestFlightPicture(t *testing.T) {
 	assert.Contains(t, o.stderr, "wrote "+path)
 	svg, err := os.ReadFile(path)
 	require.NoError(t, err)
-	assert.Contains(t, string(svg), "muzzle exit")
+	assert.Contains(t, string(svg), ">muzzle<", "the event has the name that it has in all pictures")
 }
 
 func TestShotFlagsRefuse(t *testing.T) {
