@@ -189,7 +189,9 @@ func (v *Variant) Put(values []float64) (*drivetrain.Build, error) {
 }
 
 // takes tells whether a number can stand at a key; whether it is in range, Validate says.
-func (s *spec) takes(x float64) bool { return s.kind.Holds(x) && !(s.some && x == 0) && !s.standsFor(x) }
+func (s *spec) takes(x float64) bool {
+	return s.kind.Holds(x) && !(s.some && x == 0) && !s.standsFor(x)
+}
 
 // faults says what is wrong with values, as if they stood in the file; err is what
 // Validate says, nil where it wasn't asked.
