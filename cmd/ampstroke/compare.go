@@ -411,6 +411,10 @@ func (m *comparison) json() object {
 	for i, r := range m.results {
 		builds = append(builds, append(append(object{{"file", m.paths[i]}}, cycleJSON(r, m.verdicts[i], m.looks[i].Findings, nil)...), chargeJSON(m.looks[i])...))
 	}
+	var faults []bool // beside what is better and what is missed: of the same builds
+	for _, x := range m.looks {
+		faults = append(faults, x.Findings.Broken())
+	}
 	for _, d := range m.differences {
 		var values, assumed []any
 		for _, c := range d.Cells {
@@ -448,5 +452,5 @@ func (m *comparison) json() object {
 	if m.judge >= 0 {
 		judge = m.paths[m.judge]
 	}
-	return object{{"format", 1}, {"differences", differences}, {"target_of", judge}, {"figures", figures}, {"builds", builds}}
+	return object{{"format", 1}, {"differences", differences}, {"target_of", judge}, {"faults", faults}, {"figures", figures}, {"builds", builds}}
 }

@@ -100,7 +100,8 @@ func (s *shared) documents(ctx context.Context, args []string) ([]*buildfile.Doc
 			return nil, err
 		}
 		d, err := s.document(args[i : i+1])
-		if err != nil {
+		// What is wrong with an override is so for every build, and said once.
+		if err != nil && !slices.ContainsFunc(faults, func(f error) bool { return f.Error() == err.Error() }) {
 			faults = append(faults, err)
 		}
 		all = append(all, d)

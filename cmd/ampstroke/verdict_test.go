@@ -160,6 +160,12 @@ func TestCompareMarksFaults(t *testing.T) {
 	}
 	assert.Equal(t, missed, command(t, "compare", text, quick, "--strict").code)
 	assert.Contains(t, o.stdout, "! behind a build's number: it has a fault")
+	var j struct{ Faults []bool }
+	require.NoError(t, json.Unmarshal([]byte(command(t, "compare", text, quick, "--json").stdout), &j))
+	assert.Equal(t, []bool{false, true}, j.Faults)
+	wrong := command(t, "compare", text, quick, "--set", "spring.rate=1 m")
+	assert.Equal(t, badInput, wrong.code)
+	assert.Equal(t, 1, strings.Count(wrong.stderr, "spring.rate=1 m"), wrong.stderr)
 	aimless := file(t, demoWith(t, "target=", "battery.series=3"))
 	bare := command(t, "compare", aimless, aimless)
 	assert.Contains(t, bare.stdout, "! behind a build's number: it has a fault", "also where there is no target")
