@@ -225,6 +225,11 @@ func (s *stack) draw(c draw.Canvas) {
 			style := centred(letters(11, ink))
 			style.YAlign = text.YCenter
 			middle := data[i].Center()
+			half, up := style.Width(note)/2+vg.Points(3), style.Height(note)
+			data[i].FillPolygon(paper, []vg.Point{ // lines end before it
+				{X: middle.X - half, Y: middle.Y - up}, {X: middle.X + half, Y: middle.Y - up},
+				{X: middle.X + half, Y: middle.Y + up}, {X: middle.X - half, Y: middle.Y + up},
+			})
 			data[i].FillText(style, middle, note)
 		}
 	}
