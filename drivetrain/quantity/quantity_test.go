@@ -110,6 +110,7 @@ func TestParse(t *testing.T) {
 		{"2 kN/mm", quantity.SpringRate, 2e6, ""},
 		{"101.325 kPa", quantity.Pressure, 101325, ""},
 		{"0.9 GPa", quantity.Stress, 0.9e9, ""},
+		{"0.9 GN m⁻²", quantity.Stress, 0.9e9, "superscripts of two signs"},
 		{"600 A2 s", quantity.MeltingIntegral, 600, ""},
 		{"20 kJ/mol", quantity.MolarEnergy, 20e3, ""},
 		{"12 %", quantity.Share, 0.12, ""},
@@ -148,9 +149,12 @@ func TestParse(t *testing.T) {
 			v, err := quantity.Parse(c.text, c.kind)
 			if math.IsNaN(c.want) {
 				require.Error(t, err)
+				assert.NotRegexp(t, c.kind.Pattern(true), c.text)
 				return
 			}
 			require.NoError(t, err)
+			assert.Regexp(t, c.kind.Pattern(true), c.text)
+			assert.Regexp(t, c.kind.Pattern(false), c.text)
 			if twoSteps.MatchString(c.text) && c.want != 0 {
 				assert.InEpsilon(t, c.want, v.SI, 4e-16, "a factor that is no power of ten costs roundings: %s", c.reason)
 			} else {
@@ -198,6 +202,8 @@ func TestParseTolerance(t *testing.T) {
 		t.Run(c.text, func(t *testing.T) {
 			v, err := quantity.Parse(c.text, c.kind)
 			require.NoError(t, err)
+			assert.Regexp(t, c.kind.Pattern(true), c.text)
+			assert.NotRegexp(t, c.kind.Pattern(false), c.text)
 			assert.InEpsilon(t, c.want, v.SI, 1e-5, "the wire's diameter is quoted with five digits")
 			assert.InEpsilon(t, c.tolerance, v.Tolerance, 1e-5)
 		})
@@ -270,6 +276,9 @@ func TestParseRefuses(t *testing.T) {
 		t.Run(c.text, func(t *testing.T) {
 			_, err := quantity.Parse(c.text, c.kind)
 			require.ErrorContains(t, err, c.want)
+			if !strings.Contains(c.want, "too large") && !strings.Contains(c.want, "size") && !strings.Contains(c.want, "characters") {
+				assert.NotRegexp(t, c.kind.Pattern(true), c.text)
+			}
 		})
 	}
 }

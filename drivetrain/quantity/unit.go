@@ -236,7 +236,7 @@ func power(s string) (name string, exponent int, ok bool) {
 	for _, p := range []struct {
 		text string
 		n    int
-	}{{"²", 2}, {"³", 3}, {"⁻¹", -1}, {"⁻²", -2}, {"^-1", -1}, {"^-2", -2}, {"^-3", -3}, {"^2", 2}, {"^3", 3}, {"^4", 4}, {"2", 2}, {"3", 3}, {"4", 4}} {
+	}{{"⁻¹", -1}, {"⁻²", -2}, {"²", 2}, {"³", 3}, {"^-1", -1}, {"^-2", -2}, {"^-3", -3}, {"^2", 2}, {"^3", 3}, {"^4", 4}, {"2", 2}, {"3", 3}, {"4", 4}} {
 		if base, found := strings.CutSuffix(s, p.text); found && base != "" {
 			return base, p.n, true
 		}
