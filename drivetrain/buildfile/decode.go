@@ -203,17 +203,19 @@ func (d *decoder) scalar(s *spec, n *node, c ctx, path string) {
 // can mean by a number.
 func (s *spec) standsFor(v float64) bool { return s.alias != "" && v == s.means }
 
+// mostOfName bounds a name, in bytes.
+const mostOfName = 120
+
 func (d *decoder) word(s *spec, n *node, c ctx, path string) {
-	const most = 120
 	if s.words == nil {
 		switch {
 		case n.joined:
 			d.fault(n.place, path, "found %s, which is two values; wanted it in quotes", n.describe())
 		case strings.TrimSpace(n.text) == "":
 			d.fault(n.place, path, "is blank; wanted a name such as %s", s.example)
-		case len(n.text) > most:
-			d.fault(n.place, path, "has %d bytes; wanted a name of at most %d", len(n.text), most)
-		case printable(n.text, most) != n.text:
+		case len(n.text) > mostOfName:
+			d.fault(n.place, path, "has %d bytes; wanted a name of at most %d", len(n.text), mostOfName)
+		case printable(n.text, mostOfName) != n.text:
 			d.fault(n.place, path, "%s holds characters that don't print", strconv.Quote(printable(n.text, 40)))
 		default:
 			*s.text(c) = n.text

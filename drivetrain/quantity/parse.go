@@ -20,14 +20,14 @@ type Value struct {
 	Tolerance float64
 }
 
-// longestText bounds what Parse looks at.
-const longestText = 100
+// LongestText bounds what Parse looks at, in bytes.
+const LongestText = 100
 
 // Parse reads a number with its unit, and a tolerance if there is one. The error
 // says what was found and what was wanted, with an example.
 func Parse(text string, k Kind) (Value, error) {
 	text = strings.TrimSpace(text)
-	if len(text) > longestText {
+	if len(text) > LongestText {
 		return Value{}, fmt.Errorf("%s: %d characters are no quantity; wanted %s", quote(text), len(text), k.wanted())
 	}
 	if text == "" {
