@@ -106,6 +106,8 @@ piston) will do: rate of fire, current through the cycle, inrush, pack voltage
 under load, and where the energy goes. Builds are written down in YAML files;
 without one, the embedded demo build is used.`,
 		Example: `  ampstroke cycle
+  ampstroke start rifle.yaml
+  ampstroke keys spring
   ampstroke cycle rifle.yaml --plot cycle.png
   ampstroke cycle - < rifle.yaml
   ampstroke motor rifle.yaml --plot motor.png
@@ -122,7 +124,8 @@ without one, the embedded demo build is used.`,
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
 		return bad(fmt.Errorf("%w%s; see '%s --help'", err, nearFlag(c, err), c.CommandPath()))
 	})
-	root.AddCommand(cycleCommand(), motorCommand(), compareCommand(), heatCommand(), pickupCommand())
+	root.AddCommand(cycleCommand(), motorCommand(), compareCommand(), heatCommand(), pickupCommand(),
+		startCommand(), keysCommand(), schemaCommand())
 	usageErrors(root)
 	root.SetUsageTemplate(strings.ReplaceAll(root.UsageTemplate(), ".FlagUsages", fmt.Sprintf(".FlagUsagesWrapped %d", screen)))
 	return root

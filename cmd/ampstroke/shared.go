@@ -39,6 +39,7 @@ func (s *shared) add(c *cobra.Command) {
 	f.BoolVar(&s.strict, "strict", false, "exit with status 1 if the target is missed or the build has a fault")
 	writes(c, "plot", "trace")
 	c.PreRunE = checkFiles
+	_ = c.RegisterFlagCompletionFunc("set", completeSet)
 	for _, name := range []string{"plot", "trace"} {
 		endings := map[string][]string{"plot": {"png", "svg", "pdf"}, "trace": {"csv"}}[name]
 		_ = c.RegisterFlagCompletionFunc(name, func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
