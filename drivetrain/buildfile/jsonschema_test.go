@@ -252,6 +252,31 @@ func TestSchemaKnowsEveryKey(t *testing.T) {
 	}
 }
 
+func TestSchemaKnowsEveryKeyOfAPlan(t *testing.T) {
+	var root struct {
+		Required   []string
+		Properties map[string]map[string]any
+	}
+	require.NoError(t, json.Unmarshal(buildfile.PlanSchema(), &root))
+	assert.Equal(t, []string{"steps"}, root.Required)
+	step := root.Properties["steps"]["items"].(map[string]any)
+	assert.Equal(t, []any{"rounds"}, step["required"])
+	said := 0
+	for _, properties := range []any{root.Properties, step["properties"]} {
+		data, err := json.Marshal(properties)
+		require.NoError(t, err)
+		var keys map[string]map[string]any
+		require.NoError(t, json.Unmarshal(data, &keys))
+		for key, schema := range keys {
+			if key != "steps" {
+				assert.NotEmpty(t, schema["description"], key)
+				said++
+			}
+		}
+	}
+	assert.Equal(t, 7, said)
+}
+
 // Other spellings of words are those that the packages read which know them.
 func TestSchemaSpellings(t *testing.T) {
 	schema := validator(t, buildfile.BuildSchema())

@@ -56,14 +56,13 @@ func unitsOf() (all []string) {
 		for _, sign := range []string{" ", "·", "*", "/", " / "} {
 			b := powers[(i*7919+len(sign)*104729)%len(powers)] // some of them, evenly
 			all = append(all, a+sign+b)
-			all = append(all, a+sign+powers[(i*31+len(sign)*977+5)%len(powers)])
 		}
 	}
 	// and all that stand in for the usual units of two factors
 	for _, pair := range [][2]string{
 		{"N kN lbf kgf mN", "m mm in ft"}, {"g kg oz", "cm2 cm² cm^2 mm2 in2"}, {"m mm ft in", "s min h s^-1 min⁻¹"}, {"A kA mA", "m mm m^-1"},
 		{"J mJ kJ Nm", "K degC °C °F K^-1"}, {"K degC", "W mW W^-1"}, {"J kJ", "mol mol⁻¹"}, {"%", "K °C °F degC K^-1 K⁻¹"}, {"rad deg °", "s min s^-1"},
-		{"A2 A^2 A² kA²", "s ms h"}, {"N", "mm2 m2 mm^2 m^-2 m⁻²"}, {"A mA", "s h min"}, {"W", "s h"},
+		{"A2 A^2 A² kA²", "s ms h"}, {"N", "mm2 m2 mm^2 m^-2 m⁻²"}, {"A mA", "s h min"}, {"W", "s h"}, {"J mJ Nm", "s ms"},
 	} {
 		for _, a := range strings.Fields(pair[0]) {
 			for _, b := range strings.Fields(pair[1]) {
@@ -88,7 +87,7 @@ var usual = map[quantity.Kind]string{
 	quantity.Volume: `^([mkµ]?m|in|ft)(3|³|\^3)$|^[mkµ]?[lL]$`, quantity.Pressure: `^[mkµ]?(Pa|bar)$|^psi$|^hPa$`, quantity.AngularSpeed: `^rpm$|^RPM$|^rps$|^rad/s$|^(rad|deg|°)( / |/)(s|min)$`,
 	quantity.Rate: `^1?/(s|min|h|sec)$|^[mk]?Hz$|^(s|min)(\^-1|⁻¹)$`, quantity.Time: `^[mkµ]?s(ec)?$|^h$|^min$`, quantity.Energy: `^[mkµ]?(J|Nm)$|^W[ ·⋅*]+[sh]$`,
 	quantity.Inductance: `^[mkµ]?H$`, quantity.FluxDensity: `^[mkµ]?T$`, quantity.Current: `^[mkµ]?A$`, quantity.Angle: `^[mkµ]?rad$|^deg$|^°$`, quantity.Stress: `^[mkµ]?(Pa|bar)$|^psi$|^N( / |/)m?m(2|\^2)$`,
-	quantity.Share: `^%$`, quantity.WireSize: `^[mkµ]?m$|^in$|^ft$`, quantity.ViscousDrag: `^m?J s$`,
+	quantity.Share: `^%$`, quantity.WireSize: `^[mkµ]?m$|^in$|^ft$`, quantity.ViscousDrag: `^(m?J|Nm)[ ·⋅*]+m?s$`,
 }
 
 // No unit passes that Parse refuses, and of those that anybody writes none is refused.
