@@ -17,7 +17,7 @@ func keysCommand() *cobra.Command {
 	var asJSON bool
 	c := &cobra.Command{
 		Use:   "keys [WORD...]",
-		Short: "the keys of the build file: meaning, unit, range, default, how to measure",
+		Short: "keys of the build file: meaning, range, default, measuring",
 		Long: `keys lists the keys of the build file whose path or meaning holds each of the
 words: what the key is, its unit or words, its range, what stands in where it is
 left out, and how it is measured or estimated on the bench. Below stand the

@@ -14,10 +14,10 @@ func schemaCommand() *cobra.Command {
 	return &cobra.Command{
 		Use:   "schema build|plan",
 		Short: "the JSON Schema of build files or plans, for editors",
-		Long: `schema prints a JSON Schema (draft 2020-12) of build files or of firing plans. An
-editor that is told of it completes keys and words, shows what each key means and
-how it is measured, and marks what is unknown, missing or has a wrong unit. What
-needs two keys, and whether values are in range, only the commands tell.`,
+		Long: `schema prints a JSON Schema (draft 2020-12) of build files or of firing plans.
+An editor that is told of it completes keys and words, shows what each key means
+and how it is measured, and marks what is unknown, missing or has a wrong unit.
+What needs two keys, and whether values are in range, only the commands tell.`,
 		Example: `  ampstroke schema build > build.schema.json
   ampstroke schema plan > plan.schema.json`,
 		Args: func(_ *cobra.Command, args []string) error {

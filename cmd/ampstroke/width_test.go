@@ -63,6 +63,7 @@ func TestEveryTextFitsTheScreen(t *testing.T) {
 		{"cycle", "../../testdata/builds/two-lobe.yaml"}, {"pickup", "../../testdata/builds/two-lobe.yaml"},
 		append([]string{"compare"}, all...), append([]string{"motor"}, all...), append([]string{"compare"}, all[6], all[0]),
 		{"--help"}, {"cycle", "--help"}, {"motor", "--help"}, {"compare", "--help"}, {"heat", "--help"}, {"pickup", "--help"},
+		{"start", "--help"}, {"keys", "--help"}, {"schema", "--help"}, {"keys"},
 	} {
 		o := command(t, args...)
 		require.Zero(t, o.code, o.stderr)
