@@ -66,3 +66,17 @@ func (k Kind) Print(v float64) string {
 	}
 	return with(text, si)
 }
+
+// In returns how many of a unit one SI unit of the kind makes, for units that count from
+// zero: Time.In("ms") is 1000. A unit that can't measure the kind panics, since it stands
+// in a program.
+func (k Kind) In(unit string) float64 {
+	if unit == "" && k.Bare() {
+		return 1
+	}
+	v, err := Parse("1 "+unit, k)
+	if err != nil {
+		panic("quantity: " + err.Error())
+	}
+	return 1 / v.SI
+}

@@ -46,6 +46,8 @@ const (
 	Gauge                         // number of the gauge [1], "16 AWG"
 	Ratio                         // of gears [1], "10.44" or "18:1"
 	Rating                        // capacities per hour [1], "25" or "25C"
+	Power                         // [W], "250 W"
+	Flux                          // [V s], "3.6 mV s" or "70 uWb"
 	kinds                         // how many there are
 )
 
@@ -121,4 +123,6 @@ var table = [kinds]traits{
 	Gauge:             {"a wire gauge", dims{}, "AWG", 1, 0, "16 AWG", ""},
 	Ratio:             {"a ratio", dims{}, "", 1, 0, "10.44 or 18:1", ""},
 	Rating:            {"a discharge rating", dims{}, "", 1, 0, "25 or 25C", ""},
+	Power:             {"a power", dims{2, 1, -3}, "W", 1, 0, "250 W", ""},
+	Flux:              {"a magnetic flux, or a voltage per speed", dims{2, 1, -2, -1}, "mV s", 1e-3, 0, "3.6 mV s", ""},
 }

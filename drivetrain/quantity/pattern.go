@@ -18,6 +18,7 @@ var siUnits = [kinds]string{
 	Inductance: "H", Charge: "C", Inertia: "kg m2", ViscousDrag: "N m s/rad", FluxDensity: "T", FieldStrength: "A/m",
 	Temperature: "K", Drift: "1/K", HeatCapacity: "J/K", ThermalResistance: "K/W", SpringRate: "N/m", Pressure: "Pa", Stress: "Pa",
 	MeltingIntegral: "A2 s", MolarEnergy: "J/mol", WireSize: "m", Gauge: "AWG", Ratio: "1", Rating: "1",
+	Power: "W", Flux: "V s",
 }
 
 // Bare tells whether values of the kind may be plain numbers without a unit.
@@ -63,6 +64,7 @@ var classes = map[string]class{
 	"O": {[]string{"ohm", "Ohm", "Ω", "\u2126"}, []string{"milliohm"}},
 	"H": {[]string{"H"}, nil},
 	"T": {[]string{"T"}, nil},
+	"B": {[]string{"Wb"}, nil},
 	"C": {[]string{"C", "Ah"}, nil},
 	"f": {[]string{"Hz"}, nil},
 	"l": {[]string{"l", "L"}, nil},
@@ -82,6 +84,7 @@ var spellings = [kinds]string{
 	ViscousDrag: "N m s, J s, W s2", FluxDensity: "T, V s m-2, N A-1 m-1", FieldStrength: "A m-1", Temperature: "K", Drift: "% K-1, K-1",
 	HeatCapacity: "J K-1, W s K-1", ThermalResistance: "K W-1", SpringRate: "N m-1, J m-2, g s-2", Pressure: "P, N m-2", Stress: "P, N m-2",
 	MeltingIntegral: "M, A2 s", MolarEnergy: "J n-1", WireSize: "m",
+	Power: "W, V A, J s-1, N m s-1", Flux: "B, V s, T m2, H A, J A-1, N m A-1",
 }
 
 // Pattern is a regular expression for what Parse reads as text of the kind, for editors

@@ -56,6 +56,8 @@ func lookup(name string) (unit, bool) {
 		return unit{dims{2, 1, -3, -2}, 1, 0, true}, true
 	case "H":
 		return unit{dims{2, 1, -2, -2}, 1, 0, true}, true
+	case "Wb":
+		return unit{dims{2, 1, -2, -1}, 1, 0, true}, true
 	case "T":
 		return unit{dims{0, 1, -2, -1}, 1, 0, true}, true
 	case "C":
@@ -121,7 +123,7 @@ func unitNames() []string {
 	return []string{
 		"m", "mm", "cm", "g", "kg", "s", "ms", "A", "mA", "K", "mol", "rad", "N", "J", "mJ", "kJ", "W", "Pa", "kPa", "MPa", "GPa", "bar",
 		"V", "mV", "ohm", "mohm", "H", "uH", "mH", "T", "mT", "Ah", "mAh", "mNm", "h", "min", "deg", "rpm", "%", "degC", "degF", "hPa", "psi", "lbf", "kgf", "oz", "in", "ft", "AWG", "mm2", "cm2", "cm3", "kA",
-		"m/s", "ft/s", "/s", "g cm2", "N m", "mN m", "N m s", "N/m", "kA/m", "%/K", "J/K", "K/W", "A2 s", "kJ/mol",
+		"m/s", "ft/s", "/s", "mV s", "g cm2", "N m", "mN m", "N m s", "N/m", "kA/m", "%/K", "J/K", "K/W", "A2 s", "kJ/mol", "Wb", "uWb",
 	}
 }
 
