@@ -18,6 +18,7 @@ import (
 	"example.org/ampstroke/drivetrain/buildfile"
 	"example.org/ampstroke/drivetrain/cycle"
 	"example.org/ampstroke/drivetrain/quantity"
+	"example.org/ampstroke/drivetrain/study"
 )
 
 // batchLine is one set of overrides: the build it makes, or why it makes none.
@@ -94,7 +95,7 @@ func runBatch(c *cobra.Command, path string, base *buildfile.Document, settings 
 			fmt.Fprintf(c.ErrOrStderr(), "ampstroke: --batch: line %d: %v\n", l.number, err)
 			o = append(o, member{"error", err.Error()})
 		} else {
-			o = append(o, cycleJSON(r, l.document.Target.Judge(&r.Summary), nil, nil)...)
+			o = append(o, cycleJSON(r, study.Judge(l.document.Target, r), nil, nil)...)
 			o = slices.DeleteFunc(o, func(m member) bool { return m.key == "cautions" })
 		}
 		text, err := json.Marshal(o)

@@ -83,6 +83,6 @@ func whole(v float64) string {
 func chargeJSON(x *study.Examination) object {
 	c := chargeOf(x)
 	return object{{"charge", object{
-		{"shots_automatic", figure(c.automatic)}, {"pulls_single", figure(c.pulls)}, {"pellets_single", figure(c.pellets())}, {"reserve", figure(x.Build.Battery.Reserve)},
+		{"shots_automatic", number(c.automatic)}, {"pulls_single", number(c.pulls)}, {"pellets_single", number(c.pellets())}, {"reserve", number(x.Build.Battery.Reserve)},
 	}}}
 }

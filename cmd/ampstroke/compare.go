@@ -14,6 +14,7 @@ import (
 	"example.org/ampstroke/drivetrain/buildfile"
 	"example.org/ampstroke/drivetrain/chart"
 	"example.org/ampstroke/drivetrain/cycle"
+	"example.org/ampstroke/drivetrain/figure"
 	"example.org/ampstroke/drivetrain/heat"
 	"example.org/ampstroke/drivetrain/study"
 )
@@ -89,9 +90,9 @@ type comparison struct {
 	looks       []*study.Examination
 	results     []*cycle.Result // of the looks
 	differences []buildfile.Difference
-	target      cycle.Target // by which is judged
-	judge       int          // whose target it is, −1: nobody's
-	verdicts    [][]cycle.Verdict
+	target      figure.Target // by which is judged
+	judge       int           // whose target it is, −1: nobody's
+	verdicts    [][]figure.Verdict
 	switches    []heat.Switching // nil where the switches don't differ
 }
 
@@ -112,7 +113,7 @@ func compare(c *cobra.Command, s *shared, paths []string) (*comparison, error) {
 			return nil, fmt.Errorf("%s: %w", paths[i], err)
 		}
 		m.looks, m.results = append(m.looks, x), append(m.results, x.Cycle)
-		m.verdicts = append(m.verdicts, m.target.Judge(&x.Cycle.Summary))
+		m.verdicts = append(m.verdicts, m.target.Judge(x.Value))
 	}
 	m.differences = buildfile.Differences(documents...)
 	m.switches, err = differentSwitches(c.Context(), m)
@@ -129,15 +130,15 @@ func (m *comparison) head(i int) string {
 
 // mark says what the target makes of a figure of build i: "*" better than the
 // first build's, "!" missed, both or "".
-func (m *comparison) mark(figure string, i int) (text string) {
+func (m *comparison) mark(name string, i int) (text string) {
 	for k, v := range m.verdicts[i] {
-		if v.Figure != figure || figure == "" {
+		if v.Figure != name || name == "" {
 			continue
 		}
 		if v.Better(m.verdicts[0][k]) {
 			text += "*"
 		}
-		if v.Outcome == cycle.Missed {
+		if v.Fate == figure.Missed {
 			text += "!"
 		}
 	}
@@ -148,10 +149,7 @@ func (m *comparison) mark(figure string, i int) (text string) {
 // judged.
 func (m *comparison) own(i int) bool {
 	own := m.looks[i].Target
-	return len(own) > 0 && !slices.EqualFunc(own, m.target, func(a, b cycle.Want) bool {
-		same := func(x, y float64) bool { return x == y || math.IsNaN(x) && math.IsNaN(y) }
-		return a.Figure == b.Figure && same(a.Min, b.Min) && same(a.Max, b.Max)
-	})
+	return len(own) > 0 && !slices.Equal(own, m.target)
 }
 
 // targets are the lines that say what build i makes of the target by which all are
@@ -209,27 +207,31 @@ func (m *comparison) print(w io.Writer) {
 	if follows > 0 {
 		say(w, fmt.Sprintf("  and %d more that nobody has given and that follow (--json has them all)", follows), "  ")
 	}
-	for _, g := range cycleFigures() {
+	figures := cycleFigures()
+	for _, group := range figures.Groups() {
 		table = nil
-		for _, f := range g.rows {
-			if f.key == "shots_per_charge" { // printCharges has both modes
+		for _, f := range figures.In(group) {
+			if f.Quiet || f.Name == "shots_per_charge" { // printCharges has both modes
 				continue
 			}
-			name, like := f.name, m.alike
-			if !f.ofWhole() {
+			name, like := f.Label, m.alike
+			if !f.Whole {
 				like = func(int) bool { return true }
 			} else if m.mixed() {
 				name += " ~"
 			}
-			table = append(table, m.line(name, f.scale, f.digits, f.unit, like, func(i int) (float64, string) {
-				text := f.text(m.results[i])
-				if like(i) {
-					text += " " + m.mark(f.target, i)
+			table = append(table, m.line(name, f.Scale(), f.Digits, f.Unit, like, func(i int) (float64, string) {
+				text := f.Shown(m.results[i])
+				if text == "" {
+					return math.NaN(), ""
 				}
-				return f.value(m.results[i]), text
+				if like(i) {
+					text += " " + m.mark(f.Name, i)
+				}
+				return f.Value(m.results[i]), text
 			}))
 		}
-		printTable(w, g.heading, heads, table)
+		printTable(w, group, heads, table)
 	}
 	m.printCharges(w, heads)
 	m.printSwitches(w, heads)
@@ -281,15 +283,15 @@ func (m *comparison) printTarget(w io.Writer, heads []string) {
 	}
 	var table [][]string
 	for k, v := range m.verdicts[0] {
-		f, _ := cycle.FindFigure(v.Figure)
-		line := []string{v.Figure + ", " + bounds(f.Kind, v.Min, v.Max)}
+		f, _ := study.FindFigure(v.Figure)
+		line := []string{v.Figure + ", " + bounds(f.Kind, &v.Want)}
 		for i := range m.results {
 			v := m.verdicts[i][k]
 			text := "missed, no figure"
 			switch {
-			case v.Outcome == cycle.Met:
+			case v.Fate == figure.Met:
 				text = "met"
-			case v.Outcome == cycle.Missed:
+			case v.Fate == figure.Missed:
 				text = "missed by " + study.Shown(f.Kind, v.Shortfall())
 			case study.NotJudged(m.looks[i].Build, &v):
 				text = "not in single"
@@ -333,11 +335,11 @@ func (m *comparison) printCharges(w io.Writer, heads []string) {
 	for i, x := range m.looks {
 		all[i] = chargeOf(x)
 	}
-	line := func(name, figure string, value func(*charge) float64) []string {
+	line := func(name, asked string, value func(*charge) float64) []string {
 		return m.line(name, 1, 3, "", func(int) bool { return true }, func(i int) (float64, string) {
 			v, text := value(&all[i]), whole(value(&all[i]))
 			if m.results[i].Status == cycle.Steady { // what a target asks for
-				text += " " + m.mark(figure, i)
+				text += " " + m.mark(asked, i)
 			}
 			return v, text
 		})
@@ -427,22 +429,20 @@ func (m *comparison) json() object {
 		}
 		differences = append(differences, object{{"key", d.Path}, {"values", values}, {"assumed", assumed}})
 	}
-	for _, g := range cycleFigures() {
-		for _, f := range g.rows {
-			var values, diffs []figure
-			var better, missed []bool
-			for i, r := range m.results {
-				values = append(values, figure(f.value(r)))
-				difference, mark := f.value(r)-f.value(m.results[0]), m.mark(f.target, i)
-				if f.ofWhole() && !m.alike(i) {
-					difference, mark = math.NaN(), strings.ReplaceAll(mark, "*", "")
-				}
-				diffs = append(diffs, figure(difference))
-				better = append(better, strings.Contains(mark, "*"))
-				missed = append(missed, strings.Contains(mark, "!"))
+	for _, f := range cycleFigures() {
+		var values, diffs []number
+		var better, missed []bool
+		for i, r := range m.results {
+			values = append(values, number(f.Value(r)))
+			difference, mark := f.Value(r)-f.Value(m.results[0]), m.mark(f.Name, i)
+			if f.Whole && !m.alike(i) {
+				difference, mark = math.NaN(), strings.ReplaceAll(mark, "*", "")
 			}
-			figures = append(figures, object{{"what", f.key}, {"values", values}, {"from_first", diffs}, {"better", better}, {"missed", missed}})
+			diffs = append(diffs, number(difference))
+			better = append(better, strings.Contains(mark, "*"))
+			missed = append(missed, strings.Contains(mark, "!"))
 		}
+		figures = append(figures, object{{"what", f.Key()}, {"values", values}, {"from_first", diffs}, {"better", better}, {"missed", missed}})
 	}
 	figures = append(figures, m.switchesJSON()...)
 	if differences == nil {

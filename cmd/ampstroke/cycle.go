@@ -12,6 +12,7 @@ import (
 	"example.org/ampstroke/drivetrain/buildfile"
 	"example.org/ampstroke/drivetrain/chart"
 	"example.org/ampstroke/drivetrain/cycle"
+	"example.org/ampstroke/drivetrain/figure"
 	"example.org/ampstroke/drivetrain/study"
 )
 
@@ -153,16 +154,8 @@ func printCycle(w io.Writer, x *study.Examination) {
 	}
 	say(w, fmt.Sprintf("%s: %s fire, %s", r.Build.Name, r.Build.Trigger.Mode, what), "  ")
 	printFindings(w, "", x.Findings, targetLine(x.Build, x.Verdicts))
-	for _, g := range cycleFigures() {
-		var rows []row
-		for _, f := range g.rows {
-			if f.key == "shots_per_charge" { // printCharge has both modes
-				continue
-			}
-			rows = append(rows, row{f.name, f.text(r), f.note(r)})
-		}
-		printRows(w, g.heading, rows)
-	}
+	figures := slices.DeleteFunc(cycleFigures(), func(f figure.Of[*cycle.Result]) bool { return f.Name == "shots_per_charge" }) // printCharge has both modes
+	printFigures(func(heading string, rows []row) { printRows(w, heading, rows) }, figures, r)
 	printCharge(w, x)
 	printLedger(w, r)
 	printVerdict(w, r, x.Verdicts)
@@ -202,15 +195,15 @@ func ledgerNames() map[string]row {
 
 func joule(v, of float64) string { return fmt.Sprintf("%.3f J %5.1f %%", v, 100*v/of) }
 
-func printVerdict(w io.Writer, r *cycle.Result, verdict []cycle.Verdict) {
+func printVerdict(w io.Writer, r *cycle.Result, verdict []figure.Verdict) {
 	var rows []row
 	for _, v := range verdict {
-		f, _ := cycle.FindFigure(v.Figure)
+		f, _ := study.FindFigure(v.Figure)
 		value, note := study.Shown(f.Kind, v.Value), "met"
-		switch v.Outcome {
-		case cycle.Missed:
+		switch v.Fate {
+		case figure.Missed:
 			note = "MISSED by " + study.Shown(f.Kind, v.Shortfall())
-		case cycle.NoFigure:
+		case figure.NoFigure:
 			value, note = "none", "MISSED, the build doesn't come to it"
 			switch {
 			case study.NotJudged(r.Build, &v):
@@ -219,7 +212,7 @@ func printVerdict(w io.Writer, r *cycle.Result, verdict []cycle.Verdict) {
 				note = "MISSED, the gun does not fire"
 			}
 		}
-		rows = append(rows, row{v.Figure, value, bounds(f.Kind, v.Min, v.Max) + ": " + note})
+		rows = append(rows, row{v.Figure, value, bounds(f.Kind, &v.Want) + ": " + note})
 	}
 	printRows(w, "target", rows)
 }

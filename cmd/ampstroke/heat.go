@@ -13,6 +13,7 @@ import (
 	"example.org/ampstroke/drivetrain/buildfile"
 	"example.org/ampstroke/drivetrain/chart"
 	"example.org/ampstroke/drivetrain/cycle"
+	"example.org/ampstroke/drivetrain/figure"
 	"example.org/ampstroke/drivetrain/finding"
 	"example.org/ampstroke/drivetrain/heat"
 	"example.org/ampstroke/drivetrain/quantity"
@@ -25,7 +26,7 @@ type warmth struct {
 	stalled *heat.Stalled
 	gauges  []heat.GaugeRow // nil: not asked for
 
-	verdicts []cycle.Verdict
+	verdicts []figure.Verdict
 	findings finding.List // of the build, and of the plan
 }
 
@@ -201,28 +202,23 @@ func (w *warmth) print(out io.Writer) {
 	printTable(out, "how hot", []string{"part", "start", "peak", "after", "limit", "of the way", "reached", "in round"}, table)
 	fmt.Fprintln(out)
 	fmt.Fprintln(out, wrap("", w.verdict(), screen, "  "))
-	none := func(v float64, text string) string {
-		if math.IsNaN(v) {
-			return ""
+	figures := heat.Figures()
+	// rows of a heading, with what is said beside them of this plan
+	rows := func(heading string) (all []row) {
+		for _, f := range figures.In(heading) {
+			r := rowOf(&f, w.Result)
+			switch f.Name {
+			case "rate_of_fire_last":
+				r.note += than(w.RateLast, w.RateFirst, "/s")
+			case "release_last":
+				r.note += than(w.ReleaseLast, w.ReleaseFirst, "ms")
+			}
+			all = append(all, r)
 		}
-		return text
+		return all
 	}
-	printRows(out, "firing", []row{
-		{"rate of fire, first", sig(w.RateFirst, 4, "/s"), "of the first pull of two rounds or more"},
-		{"rate of fire, last", sig(w.RateLast, 4, "/s"), "of the last one" + none(w.RateLast, change(w.RateLast, w.RateFirst, 4, "/s"))},
-		{"release, first", sig(1e3*w.ReleaseFirst, 4, "ms"), "from closing the switch, first pull"},
-		{"release, last", sig(1e3*w.ReleaseLast, 4, "ms"), "last pull" + none(w.ReleaseLast, change(w.ReleaseLast, w.ReleaseFirst, 4, "ms"))},
-		{"rounds", fmt.Sprint(w.Rounds), fmt.Sprintf("for %d asked", w.Asked)},
-		{"charge left", sig(100*w.Charge, 3, "%"), "of the pack's capacity, in the pack that is in at the end"},
-		{"rounds a charge", sig(w.RoundsPerCharge, 4, ""), fmt.Sprintf("such rounds, from full, %.0f %% left in the pack", 100*w.Build.Battery.Reserve)},
-		{"pull, mean current", sig(w.PackCurrent, 3, "A"), w.rating()},
-		{"pull, RMS current", sig(w.PullRMS, 3, "A"), "what heats, over the pull that heats most"},
-		{"current, peak", sig(w.PeakCurrent, 4, "A"), ""},
-	})
-	printRows(out, "magnets", []row{
-		{"remanence lost", sig(100*w.Remanence, 2, "%"), "for as long as the can is as hot as at its peak"},
-		{"demagnetisation margin", sig(100*w.DemagnetisationMargin, 3, "%"), "of coercivity left at the peak current, the magnets as warm as then"},
-	})
+	printRows(out, "firing", rows("firing"))
+	printRows(out, "magnets", rows("magnets"))
 	lead := w.LeadRow(w.stalled)
 	endless := degrees(lead.Endless, 0)
 	if math.IsNaN(lead.Endless) {
@@ -234,10 +230,7 @@ func (w *warmth) print(out io.Writer) {
 		{"no end", endless, "the copper, if the pull that heats most went on for good"},
 		{"carries", sig(lead.Carries, 3, "A"), "what brings the copper to its limit for good; --gauges compares"},
 	})
-	printRows(out, "fuse", []row{
-		{"a start from rest", sig(100*w.InrushShare, 2, "%"), "of the melting integral, its inrush included"},
-		{"most in the plan", sig(100*w.FuseShare, 2, "%"), "bursts and starts in a row, less what it forgets in between"},
-	})
+	printRows(out, "fuse", rows("fuse"))
 	printRows(out, w.switchHeading(), w.switchRows())
 	var stall []row
 	for _, p := range w.stalled.Parts {
@@ -255,12 +248,7 @@ func (w *warmth) print(out io.Writer) {
 	}
 	stall = append([]row{{"current", sig(w.stalled.Current, 4, "A"), note}}, stall...)
 	printRows(out, "if the motor stalls and the switch stays closed", stall)
-	h := &w.Heat
-	printRows(out, "where the heat goes", []row{
-		{"from the rounds", sig(h.In, 4, "J"), "winding, brushes, motor drag, pack, leads, connectors, switch"},
-		{"given off", sig(h.Off, 4, "J"), ""},
-		{"still in the parts", sig(h.Stored, 4, "J"), ""},
-	})
+	printRows(out, "where the heat goes", rows("where the heat goes"))
 	w.printGauges(out)
 }
 
@@ -304,12 +292,12 @@ func (w *warmth) verdict() string {
 	return fmt.Sprintf("no part reaches its limit in this plan; the %s %s nearest, with %.0f %% of the way from start to limit.", nearest, verb, 100*most)
 }
 
-func (w *warmth) rating() string {
-	rated := w.Build.Battery.ContinuousCurrent()
-	if math.IsNaN(rated) {
-		return "of the pull that asks most of the pack"
+// than says how a last value differs from the first one of the same plan.
+func than(last, first float64, unit string) string {
+	if math.IsNaN(last) {
+		return ""
 	}
-	return fmt.Sprintf("of the pull that asks most of the pack, which is rated for %.1f A", rated)
+	return change(last, first, 4, unit)
 }
 
 func (w *warmth) switchHeading() string {
@@ -319,31 +307,39 @@ func (w *warmth) switchHeading() string {
 	return "switch: MOSFET"
 }
 
-func (w *warmth) switchRows() []row {
+// switchRows are the figures of the switch that the build has, with what is said of them.
+func (w *warmth) switchRows() (rows []row) {
 	s := &w.Switching
-	rows := []row{{"voltage, closed", sig(1e3*s.Voltage, 3, "mV"), "at the peak current"}}
-	if s.Contacts {
-		rows = append(rows,
-			row{"melting voltage", sig(1e3*s.Melting, 3, "mV"), "at which the metal melts in the spot"},
-			row{"spot, hottest", degrees(s.Hottest, 0), "where the current goes through"})
-	} else {
-		rows = append(rows, row{"junction, hottest", degrees(s.Hottest, 1), "at the peak current, held for the round"})
-	}
-	rows = append(rows, row{"breaks", fmt.Sprint(s.Breaks), "of a current that still flowed"})
-	if s.Breaks > 0 {
-		rows = append(rows,
-			row{"current, broken", sig(s.BreakCurrent, 3, "A"), "at most"},
-			row{"break energy", sig(1e3*s.BreakEnergy, 3, "mJ"), "in the motor's inductance then, at most"})
-	}
-	if s.Contacts && s.Breaks > 0 {
-		arc := sig(1e3*s.Arc, 3, "mJ")
-		if math.IsInf(s.Arc, 1) {
-			arc = "stands"
+	for _, f := range heat.Figures().In("switch") {
+		r := rowOf(&f, w.Result)
+		switch f.Name {
+		case "switch_hottest":
+			digits := 1
+			r.name, r.note = "junction, hottest", "at the peak current, held for the round"
+			if s.Contacts {
+				r.name, r.note, digits = "spot, hottest", "where the current goes through", 0
+			}
+			r.value = degrees(s.Hottest, digits)
+		case "break_current", "break_energy":
+			if s.Breaks == 0 {
+				continue
+			}
+		case "arc_energy":
+			if !s.Contacts || s.Breaks == 0 {
+				continue
+			}
+			if math.IsInf(s.Arc, 1) {
+				r.value = "stands"
+			}
+			r.note = fmt.Sprintf("at most; %.1f V drive it, one stands from %.1f V on", s.Drive, s.ArcVoltage)
+		case "arc_drive", "arc_voltage": // beside the arc
+			continue
+		case "plan_brake_current":
+			if s.Brake == 0 {
+				continue
+			}
 		}
-		rows = append(rows, row{"arc", arc, fmt.Sprintf("at most; %.1f V drive it, one stands from %.1f V on", s.Drive, s.ArcVoltage)})
-	}
-	if s.Brake > 0 {
-		rows = append(rows, row{"brake current", sig(s.Brake, 4, "A"), "largest, through the short"})
+		rows = append(rows, r)
 	}
 	return rows
 }
@@ -387,19 +383,27 @@ func melts(seconds float64) string {
 }
 
 func (w *warmth) json() object {
-	f := func(v float64) figure { return figure(v) }
-	celsius := func(v float64) figure { return figure(v - quantity.Celsius) }
+	f := func(v float64) number { return number(v) }
+	celsius := func(v float64) number { return number(v - quantity.Celsius) }
 	o := object{
 		{"format", 1}, {"build", w.Build.Name}, {"plan", w.Plan.Name}, {"outcome", w.Outcome.String()},
-		{"rounds", w.Rounds}, {"rounds_asked", w.Asked}, {"duration_s", f(w.Duration)},
-		{"rate_of_fire_first_hz", f(w.RateFirst)}, {"rate_of_fire_last_hz", f(w.RateLast)},
-		{"release_first_s", f(w.ReleaseFirst)}, {"release_last_s", f(w.ReleaseLast)},
-		{"state_of_charge_end", f(w.Charge)}, {"first_to_give_out", orNull(w.FirstOut)},
-		{"parts", partsJSON(w.Parts)},
-		{"heat_j", object{{"in", f(w.Heat.In)}, {"stored", f(w.Heat.Stored)}, {"off", f(w.Heat.Off)}, {"residual", f(w.Heat.Residual)}}},
+		{"rounds_asked", w.Asked}, {"first_to_give_out", orNull(w.FirstOut)},
 	}
+	for _, g := range heat.Figures() {
+		switch {
+		case g.Group == "switch" || g.Group == "how hot" || g.Group == "where the heat goes": // in objects of their own
+		case g.Kind == quantity.Count:
+			o = append(o, member{g.Key(), int(g.Value(w.Result))})
+		default:
+			o = append(o, member{g.Key(), f(g.Value(w.Result))})
+		}
+	}
+	o = append(o,
+		member{"parts", partsJSON(w.Parts)},
+		member{"heat_j", object{{"in", f(w.Heat.In)}, {"stored", f(w.Heat.Stored)}, {"off", f(w.Heat.Off)}, {"residual", f(w.Heat.Residual)}}},
+	)
 	var end object
-	var connectors []figure
+	var connectors []number
 	for _, n := range w.End {
 		if strings.HasPrefix(n.Name, "connector") {
 			connectors = append(connectors, celsius(n.Temperature))
@@ -408,7 +412,7 @@ func (w *warmth) json() object {
 		end = append(end, member{n.Name, celsius(n.Temperature)})
 	}
 	if connectors == nil {
-		connectors = []figure{}
+		connectors = []number{}
 	}
 	end = append(end, member{"connectors", connectors})
 	var cure any
@@ -423,10 +427,8 @@ func (w *warmth) json() object {
 	o = append(o,
 		member{"end_degc", end}, member{"solves", w.Stats.Solves}, member{"reused", w.Stats.Reused}, member{"cure", cure},
 		member{"ambient_degc", celsius(w.Build.Ambient.Temperature)},
-		member{"rounds_per_charge", f(w.RoundsPerCharge)}, member{"pull_mean_current_a", f(w.PackCurrent)}, member{"pull_rms_current_a", f(w.PullRMS)},
-		member{"current_peak_a", f(w.PeakCurrent)}, member{"pack_rated_a", f(w.Build.Battery.ContinuousCurrent())}, member{"fuse_share", f(w.FuseShare)}, member{"fuse_start_share", f(w.InrushShare)},
+		member{"pack_rated_a", f(w.Build.Battery.ContinuousCurrent())},
 		member{"leads", w.leadsJSON()},
-		member{"remanence_lost", f(w.Remanence)}, member{"demagnetisation_margin", f(w.DemagnetisationMargin)},
 		member{"switch", object{
 			{"kind", kind}, {"hottest_degc", celsius(s.Hottest)}, {"voltage_v", f(s.Voltage)}, {"melting_voltage_v", f(s.Melting)},
 			{"breaks", s.Breaks}, {"break_current_a", f(s.BreakCurrent)}, {"break_energy_j", f(s.BreakEnergy)},
@@ -453,8 +455,8 @@ func (w *warmth) json() object {
 func (w *warmth) leadsJSON() object {
 	g := w.LeadRow(w.stalled)
 	return object{
-		{"resistance_ohm", figure(g.Resistance)}, {"drop_v", figure(g.Drop)}, {"endless_degc", figure(g.Endless - quantity.Celsius)},
-		{"carries_a", figure(g.Carries)}, {"stall_melts_s", figure(g.Melts)},
+		{"resistance_ohm", number(g.Resistance)}, {"drop_v", number(g.Drop)}, {"endless_degc", number(g.Endless - quantity.Celsius)},
+		{"carries_a", number(g.Carries)}, {"stall_melts_s", number(g.Melts)},
 	}
 }
 
@@ -470,8 +472,8 @@ func partsJSON(parts []heat.Part) []object {
 	all := []object{}
 	for _, p := range parts {
 		all = append(all, object{
-			{"name", p.Name}, {"start_degc", figure(p.Start - quantity.Celsius)}, {"peak_degc", figure(p.Peak - quantity.Celsius)}, {"peak_at_s", figure(p.PeakAt)},
-			{"limit_degc", figure(p.Limit - quantity.Celsius)}, {"limit_at_s", figure(p.LimitAt)}, {"rounds_to_limit", figure(p.RoundsToLimit)},
+			{"name", p.Name}, {"start_degc", number(p.Start - quantity.Celsius)}, {"peak_degc", number(p.Peak - quantity.Celsius)}, {"peak_at_s", number(p.PeakAt)},
+			{"limit_degc", number(p.Limit - quantity.Celsius)}, {"limit_at_s", number(p.LimitAt)}, {"rounds_to_limit", number(p.RoundsToLimit)},
 		})
 	}
 	return all

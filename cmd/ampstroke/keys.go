@@ -10,7 +10,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"example.org/ampstroke/drivetrain/buildfile"
-	"example.org/ampstroke/drivetrain/cycle"
+	"example.org/ampstroke/drivetrain/figure"
+	"example.org/ampstroke/drivetrain/study"
 )
 
 func keysCommand() *cobra.Command {
@@ -21,8 +22,8 @@ func keysCommand() *cobra.Command {
 		Long: `keys lists the keys of the build file whose path or meaning holds each of the
 words: what the key is, its unit or words, its range, what stands in where it is
 left out, and how it is measured or estimated on the bench. Below stand the
-figures that a target may ask for. Without words, all are listed. A 0 in a path
-stands for any member of a list.`,
+figures, each of which target.NAME.min and target.NAME.max may ask for. Without
+words, all are listed. A 0 in a path stands for any member of a list.`,
 		Example: `  ampstroke keys spring
   ampstroke keys harness resistance
   ampstroke keys --json`,
@@ -37,11 +38,10 @@ stands for any member of a list.`,
 			if slices.ContainsFunc(args, func(w string) bool { return strings.TrimSpace(w) == "" }) {
 				return bad(errors.New("a word is empty; wanted one to look for, such as spring"))
 			}
-			keys := buildfile.SearchKeys(args...)
-			if len(keys) == 0 {
+			keys, figures := buildfile.SearchKeys(args...), figuresAmong(args)
+			if len(keys) == 0 && len(figures) == 0 {
 				return bad(noKeys(args))
 			}
-			figures := figuresAmong(keys)
 			if asJSON {
 				return printJSON(c.OutOrStdout(), keysJSON(keys, figures))
 			}
@@ -68,22 +68,29 @@ func noKeys(words []string) error {
 	return fmt.Errorf("no key holds all of %q, though some hold each; wanted fewer words", words)
 }
 
-// figuresAmong lists the figures of which a target's keys are among the keys.
-func figuresAmong(keys []buildfile.Key) (all []cycle.Figure) {
-	for _, f := range cycle.Figures() {
-		if slices.ContainsFunc(keys, func(k buildfile.Key) bool { return strings.HasPrefix(k.Path, "target."+f.Name+".") }) {
+// figuresAmong lists the figures whose name, label or meaning holds each of the words, or
+// whose keys of the target do.
+func figuresAmong(words []string) (all []figure.Info) {
+	for _, f := range study.Figures() {
+		text := strings.ToLower(strings.Join([]string{"target." + f.Name + ".min target." + f.Name + ".max", f.Label, f.Meaning}, " "))
+		if !slices.ContainsFunc(words, func(w string) bool { return !strings.Contains(text, strings.ToLower(w)) }) {
 			all = append(all, f)
 		}
 	}
 	return all
 }
 
-func printKeys(w io.Writer, keys []buildfile.Key, figures []cycle.Figure) {
+func printKeys(w io.Writer, keys []buildfile.Key, figures []figure.Info) {
 	const indent = "    "
-	for i, k := range keys {
-		if i > 0 {
+	first := true
+	for _, k := range keys {
+		if strings.HasPrefix(k.Path, "target.") { // said with the figures
+			continue
+		}
+		if !first {
 			fmt.Fprintln(w)
 		}
+		first = false
 		fmt.Fprintln(w, k.Path)
 		fmt.Fprintln(w, wrap("  ", k.Meaning, screen, indent))
 		left := ""
@@ -100,20 +107,21 @@ func printKeys(w io.Writer, keys []buildfile.Key, figures []cycle.Figure) {
 	}
 	var rows [][]string
 	for _, f := range figures {
-		rows = append(rows, []string{f.Name, figureUnit(f), "such as " + f.Kind.Example()})
+		meaning := strings.TrimSpace(f.Label) + ": " + f.Meaning
+		if _, asked := buildfile.FindFigure(f.Name); !asked {
+			meaning += " (of a firing plan)"
+		}
+		if f.Measured != "" {
+			meaning += "; measured: " + f.Measured
+		}
+		rows = append(rows, []string{f.Name, or(f.Unit, "number"), meaning})
 	}
-	printTable(w, "figures that a target may ask for", []string{"figure", "unit", ""}, rows)
+	if len(rows) > 0 {
+		printNoted(w, "figures", []string{"figure", "unit", ""}, rows)
+	}
 }
 
-// figureUnit is the unit in which a figure is shown, "number" where it has none.
-func figureUnit(f cycle.Figure) string {
-	if unit := f.Kind.Unit(); unit != "" {
-		return unit
-	}
-	return "number"
-}
-
-func keysJSON(keys []buildfile.Key, figures []cycle.Figure) object {
+func keysJSON(keys []buildfile.Key, figures []figure.Info) object {
 	list, asked := []object{}, []object{}
 	for _, k := range keys {
 		var unit, words, stands any
@@ -128,11 +136,15 @@ func keysJSON(keys []buildfile.Key, figures []cycle.Figure) object {
 		}
 		list = append(list, object{
 			{"key", k.Path}, {"meaning", k.Meaning}, {"unit", unit}, {"words", words}, {"required", k.Required}, {"default", stands},
-			{"min", figure(k.Range[0])}, {"max", figure(k.Range[1])}, {"whole", k.Whole}, {"measured", k.HowMeasured},
+			{"min", number(k.Range[0])}, {"max", number(k.Range[1])}, {"whole", k.Whole}, {"measured", k.HowMeasured},
 		})
 	}
 	for _, f := range figures {
-		asked = append(asked, object{{"figure", f.Name}, {"unit", f.Kind.SIUnit()}})
+		_, target := buildfile.FindFigure(f.Name)
+		better := map[figure.Better]any{figure.Higher: "higher", figure.Lower: "lower"}[f.Better]
+		asked = append(asked, object{
+			{"figure", f.Name}, {"key", f.Key()}, {"label", strings.TrimSpace(f.Label)}, {"meaning", f.Meaning}, {"unit", f.Kind.SIUnit()}, {"better", better}, {"target", target},
+		})
 	}
 	return object{{"format", 1}, {"keys", list}, {"figures", asked}}
 }

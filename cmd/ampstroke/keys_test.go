@@ -11,8 +11,9 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.org/ampstroke/drivetrain/buildfile"
-	"example.org/ampstroke/drivetrain/cycle"
+	"example.org/ampstroke/drivetrain/figure"
 	"example.org/ampstroke/drivetrain/quantity"
+	"example.org/ampstroke/drivetrain/study"
 )
 
 func TestKeysText(t *testing.T) {
@@ -20,6 +21,9 @@ func TestKeysText(t *testing.T) {
 	require.Zero(t, o.code)
 	flat := strings.Join(strings.Fields(o.stdout), " ")
 	for _, k := range buildfile.Keys() {
+		if strings.HasPrefix(k.Path, "target.") { // said with the figures
+			continue
+		}
 		assert.Contains(t, "\n"+o.stdout, "\n"+k.Path+"\n  ", "%s stands alone", k.Path)
 		for _, text := range []string{k.Path + " " + k.Meaning + " " + k.Allowed(), "measured: " + k.HowMeasured} {
 			assert.Contains(t, flat, text, k.Path)
@@ -28,10 +32,10 @@ func TestKeysText(t *testing.T) {
 			assert.Contains(t, flat, "left out: "+k.Default+", "+k.Why)
 		}
 	}
-	for _, f := range cycle.Figures() {
+	for _, f := range study.Figures() {
 		assert.Regexp(t, `\n  `+f.Name+` +\S`, o.stdout)
 	}
-	assert.Regexp(t, `\n  muzzle_velocity +m/s +such as 400 ft/s\n`, o.stdout)
+	assert.Regexp(t, `\n  muzzle_velocity +m/s +muzzle velocity: of the pellet; measured: ten shots`, o.stdout)
 	assert.Regexp(t, `\n  shots_per_charge +number +`, o.stdout)
 	for _, line := range strings.Split(o.stdout, "\n") {
 		assert.LessOrEqual(t, utf8.RuneCountInString(line), 80, line)
@@ -43,7 +47,7 @@ func TestKeysSearch(t *testing.T) {
 	heads := func(args ...string) (paths []string) {
 		o := command(t, append([]string{"keys"}, args...)...)
 		require.Zero(t, o.code, o.stderr)
-		keys, _, _ := strings.Cut(o.stdout, "\nfigures that")
+		keys, _, _ := strings.Cut("\n"+o.stdout, "\nfigures\n")
 		for _, line := range strings.Split(keys, "\n") {
 			if line != "" && line[0] != ' ' {
 				paths = append(paths, line)
@@ -54,12 +58,19 @@ func TestKeysSearch(t *testing.T) {
 	assert.Equal(t, []string{"sector.teeth", "sector.removed"}, heads("removed", "sector"), "each of the words")
 	assert.Equal(t, []string{"trigger.rounds"}, heads("BURST"), "in the meaning, case aside")
 	assert.Equal(t, []string{"harness.connectors.0.resistance"}, heads("harness.connectors.3.resistance"), "any member")
-	assert.Equal(t, []string{"target.inrush.min", "target.inrush.max"}, heads("inrush"))
-	assert.Equal(t, len(buildfile.Keys()), len(heads()))
+	assert.Empty(t, heads("inrush"), "a figure alone")
+	asked := 0
+	for _, k := range buildfile.Keys() {
+		if strings.HasPrefix(k.Path, "target.") {
+			asked++
+		}
+	}
+	assert.Equal(t, len(buildfile.Keys())-asked, len(heads()))
 
 	o := command(t, "keys", "inrush")
-	assert.Regexp(t, `figures that a target may ask for\n +figure +unit\n +inrush +A +such as 25 A\n$`, o.stdout)
+	assert.Regexp(t, `figures\n +figure +unit\n +inrush +A +inrush: peak of the first shot; measured: clamp meter`, o.stdout)
 	assert.NotContains(t, command(t, "keys", "trigger.mode").stdout, "figures")
+	assert.Contains(t, command(t, "keys", "winding_peak").stdout, "(of a firing plan)")
 	assert.Contains(t, command(t, "keys", "piston.mass").stdout, "piston.mass\n  mass of piston, head and rack\n  0.1 g to 10000 g; required\n  measured: scale\n")
 	assert.Contains(t, command(t, "keys", "piston.seal").stdout, "; left out: 0 mm2, none unless given\n")
 	assert.Contains(t, command(t, "keys", "battery.cutoff").stdout, "; left out, it follows: by chemistry, a cell\n")
@@ -92,7 +103,11 @@ func TestKeysJSON(t *testing.T) {
 	assert.Equal(t, []string{"format", "keys", "figures"}, keysOf(t, []byte(o.stdout)))
 	var all struct {
 		Keys    []json.RawMessage
-		Figures []struct{ Figure, Unit string }
+		Figures []struct {
+			Figure, Key, Label, Meaning, Unit string
+			Better                            *string
+			Target                            bool
+		}
 	}
 	require.NoError(t, json.Unmarshal([]byte(o.stdout), &all))
 	keys := buildfile.Keys()
@@ -124,10 +139,16 @@ func TestKeysJSON(t *testing.T) {
 			assert.InEpsilon(t, k.Range[1], v.SI, 1e-11, k.Path)
 		}
 	}
-	require.Len(t, all.Figures, len(cycle.Figures()))
-	for i, f := range cycle.Figures() {
-		assert.Equal(t, f.Name, all.Figures[i].Figure)
-		assert.Equal(t, f.Kind.SIUnit(), all.Figures[i].Unit)
+	figures := study.Figures()
+	require.Len(t, all.Figures, len(figures))
+	for i, f := range figures {
+		j := all.Figures[i]
+		_, target := buildfile.FindFigure(f.Name)
+		assert.Equal(t, []any{f.Name, f.Key(), strings.TrimSpace(f.Label), f.Meaning, f.Kind.SIUnit(), target}, []any{j.Figure, j.Key, j.Label, j.Meaning, j.Unit, j.Target})
+		require.Equal(t, f.Better != figure.Neither, j.Better != nil, f.Name)
+		if j.Better != nil {
+			assert.Equal(t, f.Better == figure.Higher, *j.Better == "higher", f.Name)
+		}
 	}
 	assert.Contains(t, command(t, "keys", "trigger.mode", "--json").stdout, `"figures": []`)
 }

@@ -15,6 +15,7 @@ import (
 	"example.org/ampstroke/drivetrain/buildfile"
 	"example.org/ampstroke/drivetrain/chart"
 	"example.org/ampstroke/drivetrain/cycle"
+	"example.org/ampstroke/drivetrain/figure"
 	"example.org/ampstroke/drivetrain/pickup"
 	"example.org/ampstroke/drivetrain/quantity"
 	"example.org/ampstroke/drivetrain/study"
@@ -195,67 +196,31 @@ func afterwards(d *buildfile.Document, p *pickup.Plan) ([]byte, error) {
 	return now.Bytes()
 }
 
-// pickupFigure is a figure of a state as tables show it.
-type pickupFigure struct {
-	name   string
-	value  func(*pickup.State) float64
-	scale  float64 // of the unit shown, in one SI unit
-	digits int
-	unit   string
-	note   string
-}
-
-// text shows the figure of a state; angles as the picture and the work have them.
-func (f *pickupFigure) text(s *pickup.State) string {
-	v := f.scale * f.value(s)
-	if f.unit == "°" && !math.IsNaN(v) {
-		return pickup.Degrees(v*math.Pi/180, " °")
+// ofState are the figures of a state, and of its cycle those that a spacer moves.
+func ofState() figure.List[*pickup.State] {
+	const spacer = "what the spacer does"
+	var all figure.List[*pickup.State]
+	cycles := figure.From(cycle.Figures(), func(s *pickup.State) *cycle.Result { return s.Cycle })
+	for _, f := range pickup.Figures() {
+		if f.Group != spacer && all.Has(spacer) {
+			for _, name := range []string{"rate_of_fire", "muzzle_velocity", "pme_margin"} {
+				if moved, _ := cycles.Find(name); !all.Holds(name) {
+					moved.Group = spacer
+					all = append(all, moved)
+				}
+			}
+		}
+		all = append(all, f)
 	}
-	return sig(v, f.digits, f.unit)
+	return all
 }
 
-type pickupGroup struct {
-	heading string
-	rows    []pickupFigure
-}
-
-func pickupFigures() []pickupGroup {
-	const mm, degrees, mpa = 1e3, 180 / math.Pi, 1e-6
-	return []pickupGroup{
-		{"contact", []pickupFigure{
-			{"contact angle", func(s *pickup.State) float64 { return s.Contact.Angle }, degrees, 3, "°", "ahead of the line of centres; square at 0"},
-			{"sector angle", func(s *pickup.State) float64 { return s.Contact.SectorAngle }, degrees, 3, "°", "then, 0 with tooth 1's flank on that line"},
-			{"pickup tooth ahead", func(s *pickup.State) float64 { return s.Offset }, mm, 3, "mm", "of flush, on the pitch line"},
-			{"depth of contact", func(s *pickup.State) float64 { return s.Depth }, 100, 3, "%", "100 flush, 0 at the rack tooth's corner"},
-			{"room for spacers", func(s *pickup.State) float64 { return s.SpacerLimit }, mm, 3, "mm", "until the sector's corner meets it"},
-		}},
-		{"pull", []pickupFigure{
-			{"stroke", func(s *pickup.State) float64 { return s.Stroke }, mm, 4, "mm", "until the last corner lets go"},
-			{"sector turns", func(s *pickup.State) float64 { return s.EngagedAngle }, degrees, 4, "°", "from first contact to release"},
-			{"slip", func(s *pickup.State) float64 { return s.HandOver.Slip }, mm, 3, "mm", "the rack falls where a tooth is missing"},
-		}},
-		{"what the spacer does", []pickupFigure{
-			{"preload", func(s *pickup.State) float64 { g := s.Build.Geometry(); return g.Preload }, mm, 4, "mm", "of the spring, spacer included"},
-			{"pull", func(s *pickup.State) float64 { g := s.Build.Geometry(); return g.Release - g.Pickup }, degrees, 4, "°", "of the sector"},
-			{"rate of fire", func(s *pickup.State) float64 { return s.Cycle.Summary.RateOfFire }, 1, 4, "/s", ""},
-			{"muzzle velocity", func(s *pickup.State) float64 { return s.Cycle.Summary.MuzzleVelocity }, 1, 4, "m/s", ""},
-			{"PME margin", func(s *pickup.State) float64 { return s.Cycle.Summary.PMEMargin }, 1e3, 3, "ms", "below 0 is premature engagement"},
-		}},
-		{"strength: safeties compare builds, they promise nothing", []pickupFigure{
-			{"pickup speed", func(s *pickup.State) float64 { return s.PickupSpeed }, 1, 4, "m/s", "of the tooth that strikes the rack"},
-			{"pickup energy", func(s *pickup.State) float64 { return s.PickupEnergy }, 1e3, 3, "mJ", "of the blow"},
-			{"pickup force", func(s *pickup.State) float64 { return s.PickupForce }, 1, 4, "N", "spring, drag and blow"},
-			{"pickup tooth, stress", func(s *pickup.State) float64 { return s.PickupStress }, mpa, 4, "MPa", "bending at the root"},
-			{"pickup tooth, safety", func(s *pickup.State) float64 { return s.PickupSafety }, 1, 3, "", "static strength over stress"},
-			{"release force", func(s *pickup.State) float64 { return s.ReleaseForce }, 1, 4, "N", "on the tip of the last tooth"},
-			{"release tooth, stress", func(s *pickup.State) float64 { return s.ReleaseStress }, mpa, 4, "MPa", ""},
-			{"release tooth, safety", func(s *pickup.State) float64 { return s.ReleaseSafety }, 1, 3, "", ""},
-			{"spring, shear stress", func(s *pickup.State) float64 { return s.SpringShear }, mpa, 4, "MPa", "at release"},
-			{"spring, safety", func(s *pickup.State) float64 { return s.SpringSafety }, 1, 3, "", "45 % of the wire's strength over it"},
-			{"spring, solid", func(s *pickup.State) float64 { return s.SolidLength }, mm, 4, "mm", "with its coils touching"},
-			{"spring, shortest", func(s *pickup.State) float64 { return s.ShortestLength }, mm, 4, "mm", "at release"},
-		}},
+// shownOf shows a figure of a state; angles as the picture and the work have them.
+func shownOf(f *figure.Of[*pickup.State], s *pickup.State) string {
+	if v := f.Value(s); f.Kind == quantity.Angle && !math.IsNaN(v) {
+		return pickup.Degrees(v, " °")
 	}
+	return f.Shown(s)
 }
 
 func printPickup(w io.Writer, r *pickup.Result, x *study.Examination) {
@@ -265,7 +230,8 @@ func printPickup(w io.Writer, r *pickup.Result, x *study.Examination) {
 		fmt.Fprintln(w, wrap("after the work: ", f.Text+" ["+f.Code+"]", screen, "  "))
 	}
 	heads := []string{"", "as it stands", "after", ""}
-	for i, g := range pickupFigures() {
+	figures := ofState()
+	for i, heading := range figures.Groups() {
 		var lines [][]string
 		if i == 0 {
 			lines = append(lines,
@@ -273,17 +239,21 @@ func printPickup(w io.Writer, r *pickup.Result, x *study.Examination) {
 				[]string{"meets first", metFirst(&r.Before), metFirst(&r.After), "rack teeth count from the pickup tooth, 1"},
 				[]string{"in the way", inTheWay(&r.Before), inTheWay(&r.After), "rack teeth, of the sector's first tooth"})
 		}
-		for _, f := range g.rows {
-			before, after := f.text(&r.Before), f.text(&r.After)
-			if before == "" && after == "" {
+		for _, f := range figures.In(heading) {
+			before, after := shownOf(&f, &r.Before), shownOf(&f, &r.After)
+			if f.Quiet || before == "" && after == "" {
 				continue
 			}
-			lines = append(lines, []string{f.name, dash(before), dash(after), f.note})
+			note := f.Meaning
+			if f.Note != nil && f.Note(&r.Before) == "" {
+				note = ""
+			}
+			lines = append(lines, []string{f.Label, dash(before), dash(after), note})
 		}
 		if i == 1 {
 			lines = append(lines, []string{"drive", drive(&r.Before), drive(&r.After), ""})
 		}
-		printNoted(w, g.heading, heads, lines)
+		printNoted(w, heading, heads, lines)
 	}
 	fmt.Fprintln(w, "\nwork, in the order of the hands")
 	for i, step := range r.Work() {
@@ -337,13 +307,13 @@ func drive(s *pickup.State) string {
 }
 
 func pickupJSON(r *pickup.Result, x *study.Examination) object {
-	stack := []figure{}
+	stack := []number{}
 	for _, p := range r.Pads {
-		stack = append(stack, figure(p))
+		stack = append(stack, number(p))
 	}
 	o := object{
 		{"format", 1}, {"build", r.Plan.Before.Build.Name},
-		{"spacer_m", figure(r.Spacer)}, {"stack_m", stack}, {"teeth_to_take_down", takenDownJSON(r.TakeDown)},
+		{"spacer_m", number(r.Spacer)}, {"stack_m", stack}, {"teeth_to_take_down", takenDownJSON(r.TakeDown)},
 	}
 	o = append(o, stateJSON(&r.Before)...)
 	return append(o, member{"after", stateJSON(&r.After)}, member{"findings", findingsJSON(x.Findings)}, member{"advice", r.Work()}, member{"cautions", cautions()})
@@ -352,13 +322,13 @@ func pickupJSON(r *pickup.Result, x *study.Examination) object {
 func takenDownJSON(all []drivetrain.TakenDown) []object {
 	list := []object{}
 	for _, t := range all {
-		list = append(list, object{{"tooth", t.Tooth}, {"depth_m", figure(t.Depth)}})
+		list = append(list, object{{"tooth", t.Tooth}, {"depth_m", number(t.Depth)}})
 	}
 	return list
 }
 
 func stateJSON(s *pickup.State) object {
-	f := func(v float64) figure { return figure(v) }
+	f := func(v float64) number { return number(v) }
 	blocked := append([]int{}, s.Blocking...)
 	strikes := []object{}
 	for _, t := range s.HandOver.Strikes {
@@ -366,19 +336,12 @@ func stateJSON(s *pickup.State) object {
 	}
 	g := s.Build.Geometry()
 	c := &s.Contact
-	return object{
-		{"contact", string(c.Kind)}, {"first_tooth", s.FirstTooth}, {"blocked_by", blocked},
-		{"contact_angle_rad", f(c.Angle)}, {"sector_angle_rad", f(c.SectorAngle)}, {"contact_point_m", []figure{f(c.X), f(c.Y)}},
-		{"offset_m", f(s.Offset)}, {"depth_of_contact", f(s.Depth)}, {"overlap", f(s.Overlap)}, {"spacer_limit_m", f(s.SpacerLimit)},
-		{"pickup_motor_speed_rad_s", f(s.MotorSpeed)}, {"pickup_speed_m_s", f(s.PickupSpeed)}, {"pickup_energy_j", f(s.PickupEnergy)},
-		{"stiffness_n_m", f(s.Stiffness)}, {"steady_force_n", f(s.SteadyForce)}, {"pickup_force_n", f(s.PickupForce)},
-		{"pickup_form_factor", f(s.PickupForm)}, {"pickup_stress_pa", f(s.PickupStress)}, {"pickup_tooth_safety", f(s.PickupSafety)},
-		{"release_force_n", f(s.ReleaseForce)}, {"release_form_factor", f(s.ReleaseForm)}, {"release_stress_pa", f(s.ReleaseStress)}, {"release_tooth_safety", f(s.ReleaseSafety)},
-		{"geometric_stroke_m", f(s.Stroke)}, {"engaged_angle_rad", f(s.EngagedAngle)}, {"sector_engaged_angle_rad", f(s.SectorEngagedAngle)},
-		{"drive_slip_m", f(s.HandOver.Slip)}, {"drive_lost", s.HandOver.Lost}, {"tips_strike", strikes},
-		{"spring_shear_stress_pa", f(s.SpringShear)}, {"spring_safety", f(s.SpringSafety)}, {"spring_solid_length_m", f(s.SolidLength)}, {"spring_shortest_length_m", f(s.ShortestLength)},
-		{"preload_m", f(g.Preload)}, {"stroke_m", f(g.Stroke)}, {"pull_angle_rad", f(g.Release - g.Pickup)}, {"pme_margin_s", f(s.Cycle.Summary.PMEMargin)},
-		{"muzzle_velocity_m_s", f(s.Cycle.Summary.MuzzleVelocity)}, {"rate_of_fire_hz", f(s.Cycle.Summary.RateOfFire)},
-		{"warnings", warningsJSON(s.Warnings())},
+	o := object{
+		{"contact", string(c.Kind)}, {"first_tooth", s.FirstTooth}, {"blocked_by", blocked}, {"contact_point_m", []number{f(c.X), f(c.Y)}},
 	}
+	o = append(o, figuresJSON(ofState(), s)...)
+	return append(o, object{
+		{"drive_lost", s.HandOver.Lost}, {"tips_strike", strikes}, {"stroke_m", f(g.Stroke)},
+		{"warnings", warningsJSON(s.Warnings())},
+	}...)
 }

@@ -172,7 +172,7 @@ func (s *shotFlags) print(w io.Writer, r *cycle.Result) {
 		line := []string{quantity.Mass.Format(p.Value), "stays in the barrel", "", "", "", ""}
 		if !math.IsNaN(p.Velocity) {
 			line = []string{
-				quantity.Mass.Format(p.Value), sig(p.Velocity, 4, "m/s"), sig(p.Velocity/foot, 4, "ft/s"), sig(p.Energy, 4, "J"),
+				quantity.Mass.Format(p.Value), sig(p.Velocity, 4, "m/s"), sig(p.Velocity/quantity.Foot, 4, "ft/s"), sig(p.Energy, 4, "J"),
 			}
 		}
 		line = append(line[:4], or(sig(1e3*p.TimeToHome, 4, "ms"), "never"), or(sig(1e3*(r.Summary.FreeTime-p.TimeToHome), 3, "ms"), "-"))
@@ -245,7 +245,7 @@ func or(text, without string) string {
 // json gives the keys that the flags add.
 func (s *shotFlags) json() (o object) {
 	shot := func(key string, p flight.Shot) object {
-		return object{{key, figure(p.Value)}, {"muzzle_velocity_m_s", figure(p.Velocity)}, {"muzzle_energy_j", figure(p.Energy)}, {"time_to_home_s", figure(p.TimeToHome)}}
+		return object{{key, number(p.Value)}, {"muzzle_velocity_m_s", number(p.Velocity)}, {"muzzle_energy_j", number(p.Energy)}, {"time_to_home_s", number(p.TimeToHome)}}
 	}
 	list := func(key string, all []flight.Shot) []object {
 		list := []object{}
@@ -257,9 +257,9 @@ func (s *shotFlags) json() (o object) {
 	if s.next != nil {
 		n := &s.next.Summary
 		o = append(o, member{"next_shot", object{
-			{"outcome", s.next.Status.String()}, {"trigger_delay_s", figure(n.TriggerDelay)}, {"release_time_s", figure(n.ReleaseTime)},
-			{"inrush_a", figure(n.Inrush)}, {"stop_angle_rad", figure(n.StopAngle)},
-			{"quickest_stop_angle_rad", figure(s.best.At)}, {"quickest_trigger_delay_s", figure(s.best.Delay)},
+			{"outcome", s.next.Status.String()}, {"trigger_delay_s", number(n.TriggerDelay)}, {"release_time_s", number(n.ReleaseTime)},
+			{"inrush_a", number(n.Inrush)}, {"stop_angle_rad", number(n.StopAngle)},
+			{"quickest_stop_angle_rad", number(s.best.At)}, {"quickest_trigger_delay_s", number(s.best.Delay)},
 		}})
 	}
 	if len(s.masses) > 0 {
@@ -267,7 +267,7 @@ func (s *shotFlags) json() (o object) {
 	}
 	if m := s.result; m != nil {
 		o = append(o, member{"match", object{
-			{"swept_volume_m3", figure(m.Swept)}, {"barrel_volume_m3", figure(m.Barrel)},
+			{"swept_volume_m3", number(m.Swept)}, {"barrel_volume_m3", number(m.Barrel)},
 			{"best_port", shot("port_m", m.BestPort)}, {"best_barrel", shot("length_m", m.BestLength)},
 			{"ports", list("port_m", m.Ports)}, {"barrels", list("length_m", m.Lengths)},
 		}})

@@ -90,11 +90,11 @@ func (m *comparison) switchesJSON() (all []object) {
 		return nil
 	}
 	for _, f := range switchFigures() {
-		var values, diffs []figure
+		var values, diffs []number
 		no := make([]bool, len(m.switches))
 		for i := range m.switches {
-			values = append(values, figure(f.value(&m.switches[i])))
-			diffs = append(diffs, figure(f.value(&m.switches[i])-f.value(&m.switches[0])))
+			values = append(values, number(f.value(&m.switches[i])))
+			diffs = append(diffs, number(f.value(&m.switches[i])-f.value(&m.switches[0])))
 		}
 		all = append(all, object{{"what", f.key}, {"values", values}, {"from_first", diffs}, {"better", no}, {"missed", no}})
 	}

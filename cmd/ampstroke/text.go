@@ -3,7 +3,6 @@ package main
 import (
 	"fmt"
 	"io"
-	"math"
 	"os"
 	"regexp"
 	"strconv"
@@ -13,6 +12,7 @@ import (
 
 	"golang.org/x/term"
 
+	"example.org/ampstroke/drivetrain/figure"
 	"example.org/ampstroke/drivetrain/quantity"
 	"example.org/ampstroke/drivetrain/study"
 )
@@ -197,25 +197,8 @@ func pad(s string, width int) string {
 // less than this is seen.
 const dust = 1e-9
 
-// sig shows a number with a count of significant digits and its unit, "" where
-// it is NaN; revolutions a minute to the nearest ten.
-func sig(v float64, digits int, unit string) string {
-	if math.IsNaN(v) || math.IsInf(v, 0) {
-		return ""
-	}
-	if math.Abs(v) < dust {
-		v = 0
-	}
-	if unit == "rpm" { // no motor keeps to a turn
-		return strconv.FormatFloat(10*math.Round(v/10)+0, 'f', 0, 64) + " rpm"
-	}
-	if v == 0 {
-		return "0 " + unit
-	}
-	rounded, _ := strconv.ParseFloat(strconv.FormatFloat(math.Abs(v), 'e', digits-1, 64), 64) // 0.09999 is 0.100
-	decimals := max(0, digits-1-int(math.Floor(math.Log10(rounded)+1e-12)))
-	return strconv.FormatFloat(v, 'f', decimals, 64) + " " + unit
-}
+// sig shows a number with a count of significant digits and its unit, "" where it is NaN.
+func sig(v float64, digits int, unit string) string { return figure.Text(v, digits, unit) }
 
 // brief shortens the number that a text begins with to four digits: what is worked out
 // has more than anybody reads.
@@ -231,14 +214,14 @@ func brief(text string) string {
 var leading = regexp.MustCompile(`^-?[0-9]+(\.[0-9]+)?(e[-+]?[0-9]+)?`)
 
 // bounds says what a target asks for: "at least 20 /s", "117 m/s to 122 m/s".
-func bounds(k quantity.Kind, lo, hi float64) string {
+func bounds(k quantity.Kind, w *figure.Want) string {
 	switch {
-	case math.IsNaN(hi):
-		return "at least " + study.Shown(k, lo)
-	case math.IsNaN(lo):
-		return "at most " + study.Shown(k, hi)
+	case !w.Max.Given:
+		return "at least " + study.Shown(k, w.Min.At)
+	case !w.Min.Given:
+		return "at most " + study.Shown(k, w.Max.At)
 	}
-	return study.Shown(k, lo) + " to " + study.Shown(k, hi)
+	return study.Shown(k, w.Min.At) + " to " + study.Shown(k, w.Max.At)
 }
 
 // words are what a text may be broken between: a number stays with its unit.

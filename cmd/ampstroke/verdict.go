@@ -6,7 +6,7 @@ import (
 	"strings"
 
 	"example.org/ampstroke/drivetrain"
-	"example.org/ampstroke/drivetrain/cycle"
+	"example.org/ampstroke/drivetrain/figure"
 	"example.org/ampstroke/drivetrain/finding"
 	"example.org/ampstroke/drivetrain/study"
 )
@@ -39,18 +39,18 @@ func printFindings(w io.Writer, start string, all finding.List, targets ...[2]st
 
 // targetLine says whether a build meets a target, and by how much it is missed: head
 // and text of a line.
-func targetLine(b *drivetrain.Build, verdicts []cycle.Verdict) [2]string {
+func targetLine(b *drivetrain.Build, verdicts []figure.Verdict) [2]string {
 	if len(verdicts) == 0 {
 		return [2]string{"no target: ", "the build file asks for no figure"}
 	}
 	var met, missed, none []string
 	for _, v := range verdicts {
-		f, _ := cycle.FindFigure(v.Figure)
+		f, _ := study.FindFigure(v.Figure)
 		name := strings.ReplaceAll(v.Figure, "_", " ")
 		switch {
-		case v.Outcome == cycle.Met:
+		case v.Fate == figure.Met:
 			met = append(met, name+" "+study.Shown(f.Kind, v.Value))
-		case v.Outcome == cycle.Missed:
+		case v.Fate == figure.Missed:
 			missed = append(missed, name+", "+study.Missed(&v))
 		case study.NotJudged(b, &v):
 			none = append(none, name)
@@ -80,9 +80,9 @@ func targetLine(b *drivetrain.Build, verdicts []cycle.Verdict) [2]string {
 
 // fails tells whether --strict finds fault: a fault of the build, or a want that is
 // missed.
-func fails(verdicts []cycle.Verdict, all finding.List) bool {
+func fails(verdicts []figure.Verdict, all finding.List) bool {
 	for _, v := range verdicts {
-		if v.Outcome == cycle.Missed {
+		if v.Fate == figure.Missed {
 			return true
 		}
 	}

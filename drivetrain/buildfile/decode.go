@@ -2,12 +2,13 @@ package buildfile
 
 import (
 	"fmt"
+	"math"
 	"regexp"
 	"slices"
 	"strconv"
 	"strings"
 
-	"example.org/ampstroke/drivetrain/cycle"
+	"example.org/ampstroke/drivetrain/figure"
 	"example.org/ampstroke/drivetrain/quantity"
 )
 
@@ -349,7 +350,7 @@ func (d *decoder) validate() {
 	} else {
 		report("", d.doc.Build.Validate())
 	}
-	report("target", d.doc.Target.Validate())
+	report("target", d.doc.Target.Validate(FindFigure))
 	if len(d.faults) == 0 {
 		d.faults = assumed
 	}
@@ -370,17 +371,25 @@ var apart = regexp.MustCompile(`^[-+]?[1-9][0-9]{0,2}\.[0-9]{3}([^0-9.eE]|$)`)
 
 // order puts the target's wants in the order of the file.
 func (d *decoder) order() {
-	figures := cycle.Figures()
+	figures := targetFigures()
 	if t := d.doc.root.find("target"); t != nil && t.value != nil {
 		for _, e := range t.value.entries {
 			for i, f := range figures {
-				if f.Name == e.key && d.doc.wants[i] != nil {
-					d.doc.Target = append(d.doc.Target, *d.doc.wants[i])
+				if bounds := d.doc.wants[i]; f.Name == e.key && bounds != nil {
+					d.doc.Target = append(d.doc.Target, figure.Want{Figure: f.Name, Min: bound(bounds[0]), Max: bound(bounds[1])})
 				}
 			}
 		}
 	}
 	d.doc.wants = nil
+}
+
+// bound is a bound that may not be given, NaN [SI].
+func bound(v float64) figure.Bound {
+	if math.IsNaN(v) {
+		return figure.Bound{}
+	}
+	return figure.At(v)
 }
 
 func (n *node) describe() string {

@@ -13,7 +13,7 @@ import (
 	"example.org/ampstroke/battery/harness"
 	"example.org/ampstroke/drivetrain"
 	"example.org/ampstroke/drivetrain/buildfile"
-	"example.org/ampstroke/drivetrain/cycle"
+	"example.org/ampstroke/drivetrain/figure"
 	"example.org/ampstroke/motor"
 )
 
@@ -112,11 +112,11 @@ func TestDemo(t *testing.T) {
 
 	require.Len(t, d.Target, 2)
 	assert.Equal(t, "rate_of_fire", d.Target[0].Figure)
-	assert.Equal(t, 20., d.Target[0].Min)
-	assert.True(t, math.IsNaN(d.Target[0].Max), "no upper bound is given")
-	near(t, 117.348, &d.Target[1].Min, 1, "feet are a product")
-	near(t, 121.92, &d.Target[1].Max, 1, "feet are a product")
-	assert.Equal(t, cycle.Want{Figure: "muzzle_velocity", Min: 117.348, Max: 121.92}, d.Target[1])
+	assert.Equal(t, figure.At(20), d.Target[0].Min)
+	assert.False(t, d.Target[0].Max.Given, "no upper bound is given")
+	near(t, 117.348, &d.Target[1].Min.At, 1, "feet are a product")
+	near(t, 121.92, &d.Target[1].Max.At, 1, "feet are a product")
+	assert.Equal(t, figure.Want{Figure: "muzzle_velocity", Min: figure.At(117.348), Max: figure.At(121.92)}, d.Target[1])
 	assert.Empty(t, d.Tolerances)
 }
 

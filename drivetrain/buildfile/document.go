@@ -13,7 +13,7 @@ import (
 	"strings"
 
 	"example.org/ampstroke/drivetrain"
-	"example.org/ampstroke/drivetrain/cycle"
+	"example.org/ampstroke/drivetrain/figure"
 	"example.org/ampstroke/drivetrain/quantity"
 	"example.org/ampstroke/drivetrain/wholefile"
 	"example.org/ampstroke/motor"
@@ -25,7 +25,7 @@ type Document struct {
 	// Build is what the file describes, complete and valid.
 	Build *drivetrain.Build
 	// Target is what the file asks of it, in the file's order; empty if nothing.
-	Target cycle.Target
+	Target figure.Target
 	// Tolerances are those given with "±", and those of a magnet's grade where it stands
 	// in for a key, by the path of the key, as two standard deviations in the SI unit of
 	// the key.
@@ -38,7 +38,7 @@ type Document struct {
 	values  []value // of all keys that have one, in the order of the schema
 	edits   []edit
 	notes   []string            // comments for the head of the file
-	wants   map[int]*cycle.Want // while decoding
+	wants   map[int]*[2]float64 // bounds of figures while decoding, NaN: none [SI]
 	grade   string              // of the magnets, "": none is given
 	graded  motor.Grade         // what that grade says, once it was asked for
 }
@@ -270,7 +270,7 @@ func (d *Document) decode() Faults {
 // read decodes a document without a look at what Validate says; a plan, unless nil, is
 // told what is to be done anew when numbers change.
 func (d *Document) read(plan *[]step) *decoder {
-	d.Build, d.Tolerances, d.wants = new(drivetrain.Build), map[string]float64{}, map[int]*cycle.Want{}
+	d.Build, d.Tolerances, d.wants = new(drivetrain.Build), map[string]float64{}, map[int]*[2]float64{}
 	d.values = nil
 	dec := &decoder{doc: d, plan: plan}
 	dec.value(d.schema, nil, d.root, ctx{doc: d}, "", Place{File: d.source.name, Line: 1, Column: 1})
@@ -279,10 +279,10 @@ func (d *Document) read(plan *[]step) *decoder {
 	return dec
 }
 
-// want returns the want of a figure, made if need be.
-func (d *Document) want(i int) *cycle.Want {
+// want returns the bounds that are wanted of a figure, made if need be.
+func (d *Document) want(i int) *[2]float64 {
 	if d.wants[i] == nil {
-		d.wants[i] = &cycle.Want{Figure: cycle.Figures()[i].Name, Min: math.NaN(), Max: math.NaN()}
+		d.wants[i] = &[2]float64{math.NaN(), math.NaN()}
 	}
 	return d.wants[i]
 }

@@ -7,11 +7,3 @@ func Explained() (paths []string) {
 	}
 	return paths
 }
-
-// ExplainedFigures lists the figures that something is said of.
-func ExplainedFigures() (names []string) {
-	for _, a := range figures {
-		names = append(names, a.path)
-	}
-	return names
-}

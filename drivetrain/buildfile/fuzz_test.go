@@ -54,7 +54,7 @@ func FuzzParse(f *testing.F) {
 			return
 		}
 		require.NoError(t, d.Build.Validate())
-		require.NoError(t, d.Target.Validate())
+		require.NoError(t, d.Target.Validate(buildfile.FindFigure))
 		require.Equal(t, string(data), string(rereads(t, d)))
 		require.NoError(t, d.Set("name", "x"))
 		require.NoError(t, d.Set("gears.churning", "1e-6 N m s"))

@@ -1,12 +1,12 @@
 package buildfile
 
 import (
+	"fmt"
 	"math"
 	"slices"
 	"strings"
 	"sync"
 
-	"example.org/ampstroke/drivetrain/cycle"
 	"example.org/ampstroke/drivetrain/quantity"
 )
 
@@ -186,14 +186,14 @@ func (d *Document) bound(k *Key) {
 // abouts are those of all keys, in their order.
 func abouts() []about {
 	all := []about{title}
-	for _, f := range cycle.Figures() {
-		for _, a := range figures {
-			if a.path == f.Name {
-				path := "target." + f.Name + "."
-				all = append(all, about{path + "min", "the least " + a.meaning + " that is good; left out: none", a.measured},
-					about{path + "max", "the largest " + a.meaning + " that is good; left out: none", a.measured})
-			}
+	for _, f := range targetFigures() {
+		path, label := "target."+f.Name+".", strings.TrimSpace(f.Label)
+		measured := f.Measured
+		if measured == "" {
+			measured = "reckoned only"
 		}
+		all = append(all, about{path + "min", fmt.Sprintf("the least that is good of the %s (%s); left out: none", label, f.Meaning), measured},
+			about{path + "max", fmt.Sprintf("the most that is good of the %s (%s); left out: none", label, f.Meaning), measured})
 	}
 	return append(all, meanings...)
 }

@@ -133,7 +133,7 @@ func TestNonsenseIsRefusedAtEveryKey(t *testing.T) {
 					continue
 				}
 				require.NoError(t, n.Build.Validate(), leaf.Path)
-				require.NoError(t, n.Target.Validate(), leaf.Path)
+				require.NoError(t, n.Target.Validate(buildfile.FindFigure), leaf.Path)
 				require.True(t, strings.HasPrefix(leaf.Path, "target."), "%s takes %s %s", leaf.Path, number, unit)
 			}
 		}

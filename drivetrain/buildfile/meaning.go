@@ -1,34 +1,7 @@
 package buildfile
 
-// about is what is said of a key, or of a figure that a target may ask for.
+// about is what is said of a key.
 type about struct{ path, meaning, measured string }
-
-// figures are what a target may ask for, by the name of the figure. Meanings stand behind
-// "the least" and "the largest".
-var figures = []about{
-	{"rate_of_fire", "rate of fire of the steady cycle",
-		"record a burst with a telephone and count the clacks over a few seconds; a chronograph with two light gates gives it as well"},
-	{"muzzle_velocity", "velocity of the pellet at the muzzle",
-		"ten shots over a chronograph with the pellet that the file names; the mean"},
-	{"muzzle_energy", "energy of the pellet at the muzzle",
-		"half the pellet's mass times the square of the chronograph's velocity"},
-	{"trigger_delay", "time from the trigger's contact to the pellet at the muzzle",
-		"record trigger click and shot close to the gun and read the time between the two in a sound editor"},
-	{"pme_margin", "time from the piston's return to the next pickup",
-		"not to be had by hand; a slow-motion film through an open shell shows it roughly"},
-	{"pme_rate_of_fire", "rate of fire at which the sector would meet a piston that isn't home yet",
-		"reckoned only: a gun that gets there strips its rack"},
-	{"time_to_home", "time from the release to the piston's blow",
-		"film the piston at a thousand pictures a second through an open shell; count the pictures"},
-	{"overall_efficiency", "share of the battery's energy that leaves with the pellet",
-		"muzzle energy over voltage times charge of a shot, the charge from what the charger puts back after a known number of shots"},
-	{"current_rms", "effective current of the steady cycle",
-		"clamp meter with true effective values around one lead, in a long burst"},
-	{"inrush", "largest current when the switch closes",
-		"clamp meter with a peak hold, or a millivolt reading over a known piece of lead on an oscilloscope"},
-	{"shots_per_charge", "number of shots from a full pack until its reserve is touched",
-		"count the rounds between two full charges and what the charger puts back"},
-}
 
 // How to come by what several keys hold.
 const (

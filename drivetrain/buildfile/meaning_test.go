@@ -11,7 +11,6 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.org/ampstroke/drivetrain/buildfile"
-	"example.org/ampstroke/drivetrain/cycle"
 	"example.org/ampstroke/drivetrain/quantity"
 )
 
@@ -30,10 +29,6 @@ func TestKeysAreTheSchema(t *testing.T) {
 	}
 	assert.Equal(t, want, got)
 	assert.Equal(t, want, buildfile.Explained(), "meaning.go has the keys in the order of the schema")
-	for _, name := range buildfile.ExplainedFigures() {
-		_, ok := cycle.FindFigure(name)
-		assert.True(t, ok, "%s is no figure", name)
-	}
 	for _, k := range keys {
 		for _, text := range []string{k.Meaning, k.HowMeasured} {
 			assert.NotContains(t, text, "\n", k.Path)

@@ -4,7 +4,6 @@ import (
 	"example.org/ampstroke/battery"
 	"example.org/ampstroke/battery/harness"
 	"example.org/ampstroke/drivetrain"
-	"example.org/ampstroke/drivetrain/cycle"
 	"example.org/ampstroke/drivetrain/quantity"
 	"example.org/ampstroke/motor"
 	"example.org/ampstroke/motor/wire"
@@ -366,10 +365,9 @@ func chemistries() (names []string) {
 
 func target() *spec {
 	s := &spec{key: "target", shape: mapping}
-	for i, f := range cycle.Figures() {
-		at := func(c ctx) *cycle.Want { return c.doc.want(i) }
-		least := num("min", f.Kind, func(c ctx) *float64 { return &at(c).Min })
-		most := num("max", f.Kind, func(c ctx) *float64 { return &at(c).Max })
+	for i, f := range targetFigures() {
+		least := num("min", f.Kind, func(c ctx) *float64 { return &c.doc.want(i)[0] })
+		most := num("max", f.Kind, func(c ctx) *float64 { return &c.doc.want(i)[1] })
 		want := optional(f.Name, func(c ctx) { c.doc.want(i) }, least, most)
 		for _, part := range []*spec{least, most, want} {
 			switch f.Kind {

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"example.org/ampstroke/drivetrain/figure"
 	"example.org/ampstroke/drivetrain/quantity"
 )
 
@@ -77,7 +78,7 @@ func (s *starter) head() []string {
 		}
 	}
 	return []string{
-		"A build for ampstroke, with every key that there is.",
+		"A build for ampstroke, with every key that there is; a target may ask for any other figure as well ('ampstroke keys').",
 		"ALL VALUES ARE THOSE OF THE DEMO, WHICH ARE INVENTED. Replace each by your own. Above each stands what it is, what it may be and, behind \"Bench:\", how it is measured or estimated. What is required is so where its section is given.",
 		"A key with a # right before it is switched off: it stands in place of another, follows from others, or is no part of every build. Take the # away to use it, and with a section those of all its lines; where it says \"one of two\", switch the other off.",
 	}
@@ -200,11 +201,21 @@ func (s *starter) part(p *spec, path string, by *Document, off, width int) (line
 // parts writes all that stands in a section.
 func (s *starter) parts(p *spec, path string, by *Document, off, width int) (lines []string) {
 	for _, q := range p.parts {
+		if path == "target" && !s.shows(q) {
+			continue
+		}
 		for _, line := range s.part(q, join(path, q.key), by, off, width) {
 			lines = append(lines, "  "+line)
 		}
 	}
 	return lines
+}
+
+// shows tells whether a file to start from shows how a figure is asked for: one that has
+// samples; 'keys' lists the others.
+func (s *starter) shows(want *spec) bool {
+	_, sample := s.values["target."+want.key+".max"]
+	return sample || slices.ContainsFunc(s.demo.Target, func(w figure.Want) bool { return w.Figure == want.key })
 }
 
 // list writes a list, the first member of which has comments.

@@ -359,22 +359,6 @@ func TestWarnings(t *testing.T) {
 	}
 }
 
-func TestTarget(t *testing.T) {
-	n := math.NaN()
-	target := cycle.Target{{Figure: "rate_of_fire", Min: 20, Max: n}, {Figure: "muzzle_velocity", Min: n, Max: 120}}
-	require.NoError(t, target.Validate())
-	v := target.Judge(&cycle.Summary{RateOfFire: 19, MuzzleVelocity: n})
-	assert.Equal(t, cycle.Missed, v[0].Outcome)
-	assert.Equal(t, 1., v[0].Shortfall())
-	assert.Equal(t, cycle.NoFigure, v[1].Outcome)
-	v = target.Judge(&cycle.Summary{RateOfFire: 20, MuzzleVelocity: 120})
-	assert.Equal(t, cycle.Met, v[0].Outcome, "the bound itself is good")
-	assert.Equal(t, cycle.Met, v[1].Outcome)
-	for _, bad := range []cycle.Target{{{Figure: "colour", Min: 1, Max: n}}, {{Figure: "rate_of_fire", Min: n, Max: n}}, {{Figure: "rate_of_fire", Min: 2, Max: 1}}, {{Figure: "rate_of_fire", Min: math.Inf(-1), Max: 1}}} {
-		assert.Error(t, bad.Validate())
-	}
-}
-
 func BenchmarkSimulate(b *testing.B) {
 	build := document(b, "").Build
 	evaluations := 0

@@ -67,6 +67,14 @@ type Shot struct {
 // traced is the longest burst whose course is kept.
 const traced = 50
 
+// Phase names the phase that the train stands in: "pull" or "free".
+func (p *Pull) Phase() string {
+	if p.StopsInPull {
+		return "pull"
+	}
+	return "free"
+}
+
 // Extra returns how many shots were fired that nobody asked for; negative where
 // too few were.
 func (p *Pull) Extra() int { return len(p.Releases) - p.Rounds }

@@ -1,6 +1,9 @@
 package cycle
 
-import "math"
+import (
+	"math"
+	"reflect"
+)
 
 // Summary is what a build does, in figures. A figure that doesn't exist for the
 // build is NaN. Figures of the flight are those of the steady cycle.
@@ -88,7 +91,13 @@ type Summary struct {
 	DemagnetisationMargin float64
 }
 
-func emptySummary() Summary {
-	n := math.NaN()
-	return Summary{n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n, n}
-}
+// emptySummary is one in which nothing exists.
+func emptySummary() Summary { return nothing }
+
+var nothing = func() (s Summary) {
+	v := reflect.ValueOf(&s).Elem()
+	for i := range v.NumField() {
+		v.Field(i).SetFloat(math.NaN())
+	}
+	return s
+}()

@@ -43,6 +43,8 @@ type Info struct {
 	// Whole tells that in single fire it is that of the whole pull, and in automatic that
 	// of one steady shot: the two say different things.
 	Whole bool
+	// Quiet tells that tables of a single build leave it out.
+	Quiet bool
 	// JSON is the key of JSON and CSV where another than that of name and unit is fixed.
 	JSON string
 }
@@ -66,21 +68,31 @@ func (i *Info) Key() string {
 	return i.Name + "_" + strings.NewReplacer("/", "_", " ", "_").Replace(strings.ToLower(unit))
 }
 
-// Scale is how many of the figure's Unit one SI unit makes.
-func (i *Info) Scale() float64 { return In(i.Kind, i.Unit) }
-
-// In is [quantity.Kind.In] for units that people read figures in: "" of whatever has no
-// unit, and "°" for degrees.
-func In(k quantity.Kind, unit string) float64 {
-	if unit == "" {
+// Scale is how many of the figure's Unit one SI unit makes, steps of a temperature's
+// scale included.
+func (i *Info) Scale() float64 {
+	if i.Unit == "" || i.Kind == quantity.Temperature {
 		return 1
 	}
-	return k.In(unit)
+	return i.Kind.In(i.Unit)
+}
+
+// In returns a value of the figure [SI] in its Unit.
+func (i *Info) In(v float64) float64 {
+	if i.Kind == quantity.Temperature {
+		return v - quantity.Celsius
+	}
+	return i.Scale() * v
 }
 
 // Text shows a value of the figure [SI] in its unit, with its digits; "" for NaN and
 // infinities.
-func (i *Info) Text(v float64) string { return Text(i.Scale()*v, i.Digits, i.Unit) }
+func (i *Info) Text(v float64) string {
+	if i.Kind == quantity.Count && quantity.Finite(v) {
+		return strconv.FormatFloat(v, 'f', 0, 64) + " "
+	}
+	return Text(i.In(v), i.Digits, i.Unit)
+}
 
 // dust is what sums of figures leave where nothing is; no figure's unit is so large that
 // less than this is seen.
@@ -144,6 +156,16 @@ func (l List[R]) Find(name string) (Of[R], bool) {
 		return Of[R]{}, false
 	}
 	return l[i], true
+}
+
+// Holds tells whether there is a figure of a name.
+func (l List[R]) Holds(name string) bool {
+	return slices.ContainsFunc(l, func(f Of[R]) bool { return f.Name == name })
+}
+
+// Has tells whether there is a figure below a heading.
+func (l List[R]) Has(group string) bool {
+	return slices.ContainsFunc(l, func(f Of[R]) bool { return f.Group == group })
 }
 
 // Groups lists the headings, each once, in the order of the list.

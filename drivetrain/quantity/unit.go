@@ -23,6 +23,9 @@ const (
 	zeroF      = 459.67     // 0 °F above absolute zero [°F]
 )
 
+// Foot is the international foot, by the agreement of 1959 [m].
+const Foot = 0.3048
+
 // lookup returns the unit of a name without prefix.
 func lookup(name string) (unit, bool) {
 	switch name {

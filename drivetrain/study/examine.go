@@ -6,6 +6,7 @@ import (
 
 	"example.org/ampstroke/drivetrain"
 	"example.org/ampstroke/drivetrain/cycle"
+	"example.org/ampstroke/drivetrain/figure"
 	"example.org/ampstroke/drivetrain/finding"
 	"example.org/ampstroke/drivetrain/heat"
 	"example.org/ampstroke/drivetrain/pickup"
@@ -15,7 +16,7 @@ import (
 // Examination is what is known of a build.
 type Examination struct {
 	Build  *drivetrain.Build
-	Target cycle.Target
+	Target figure.Target
 	// Cycle is the build fired as its trigger says.
 	Cycle *cycle.Result
 	// Automatic is the build in automatic fire, without a burst; Cycle itself where
@@ -28,13 +29,13 @@ type Examination struct {
 	// place wasn't measured, or the pickup tooth isn't met.
 	Pickup *pickup.State
 	// Verdicts hold Cycle's figures against the target.
-	Verdicts []cycle.Verdict
+	Verdicts []figure.Verdict
 	// Findings are what there is to say, faults first.
 	Findings finding.List
 }
 
 // Examine looks at a build from all sides. Errors are those of [cycle.Simulate].
-func Examine(ctx context.Context, b *drivetrain.Build, target cycle.Target, settings cycle.Settings) (*Examination, error) {
+func Examine(ctx context.Context, b *drivetrain.Build, target figure.Target, settings cycle.Settings) (*Examination, error) {
 	x := &Examination{Build: b, Target: target}
 	var err error
 	if x.Cycle, err = cycle.Simulate(ctx, b, settings); err != nil {
@@ -46,9 +47,15 @@ func Examine(ctx context.Context, b *drivetrain.Build, target cycle.Target, sett
 	if x.Single, err = x.fired(ctx, drivetrain.Single, settings); err != nil {
 		return nil, fmt.Errorf("in single: %w", err)
 	}
-	x.Verdicts = target.Judge(&x.Cycle.Summary)
-	x.Findings = finding.Join(x.Cycle.Warnings, x.meets(), x.wishes(), Motor(b), x.plausible(), x.missing())
+	meets := x.meets()
+	x.Verdicts = target.Judge(x.Value)
+	x.Findings = x.found(meets)
 	return x, nil
+}
+
+// found joins what all rooms have to say, given how sector and rack meet.
+func (x *Examination) found(meets []finding.Finding) finding.List {
+	return finding.Join(x.Cycle.Warnings, meets, x.wishes(), Motor(x.Build), x.plausible(), x.missing())
 }
 
 // fired returns the build in a mode of fire; nil where it can't be fired in it.

@@ -7,6 +7,7 @@ import (
 
 	"example.org/ampstroke/drivetrain"
 	"example.org/ampstroke/drivetrain/cycle"
+	"example.org/ampstroke/drivetrain/figure"
 	"example.org/ampstroke/drivetrain/finding"
 	"example.org/ampstroke/drivetrain/quantity"
 )
@@ -36,20 +37,20 @@ const (
 // wishes says which wants of the target are missed.
 func (x *Examination) wishes() (all []finding.Finding) {
 	for _, v := range x.Verdicts {
-		if v.Outcome == cycle.Met {
+		if v.Fate == figure.Met {
 			continue
 		}
 		keys := []string{"target." + v.Figure}
-		f, _ := cycle.FindFigure(v.Figure)
+		f, _ := FindFigure(v.Figure)
 		name := strings.ReplaceAll(v.Figure, "_", " ")
 		switch {
 		case NotJudged(x.Build, &v):
 			all = append(all, finding.New("target", append(keys, "trigger.mode"), "%s: single fire has no such figure, so that this want isn't judged: set trigger.mode to automatic, or leave it out", name))
-		case v.Outcome == cycle.NoFigure:
+		case v.Fate == figure.NoFigure:
 			all = append(all, finding.New("target", keys, "%s: this build doesn't come to it, so that the want is missed", name))
-		case v.Figure == "muzzle_energy" && v.Value > v.Max:
+		case v.Figure == "muzzle_energy" && v.Max.Given && v.Value > v.Max.At:
 			all = append(all, finding.New("muzzle-energy", []string{"spring.rate", "spring.preload", "cylinder.port"},
-				"the muzzle energy of %s is above the %s that the target allows: local law and club rules say how much is; a softer spring, less preload or a port farther forward lower it", f.Kind.Format(short(v.Value)), f.Kind.Format(v.Max)))
+				"the muzzle energy of %s is above the %s that the target allows: local law and club rules say how much is; a softer spring, less preload or a port farther forward lower it", f.Kind.Format(short(v.Value)), f.Kind.Format(v.Max.At)))
 		default:
 			all = append(all, finding.New("target", keys, "%s: %s", name, Missed(&v)))
 		}
@@ -59,30 +60,27 @@ func (x *Examination) wishes() (all []finding.Finding) {
 
 // NotJudged tells whether a want asks for what a build's mode of fire can't have,
 // whatever else becomes of the build.
-func NotJudged(b *drivetrain.Build, v *cycle.Verdict) bool {
-	f, _ := cycle.FindFigure(v.Figure)
-	return v.Outcome == cycle.NoFigure && f.Steady && b.Trigger.Mode == drivetrain.Single
+func NotJudged(b *drivetrain.Build, v *figure.Verdict) bool {
+	f, _ := FindFigure(v.Figure)
+	return v.Fate == figure.NoFigure && f.Steady && b.Trigger.Mode == drivetrain.Single
 }
 
 // Missed says by how much a verdict misses its want, with value and bound.
-func Missed(v *cycle.Verdict) string {
-	f, _ := cycle.FindFigure(v.Figure)
-	side, bound := "below", v.Min
-	if v.Value > v.Max {
-		side, bound = "above", v.Max
+func Missed(v *figure.Verdict) string {
+	f, _ := FindFigure(v.Figure)
+	side, bound := "below", v.Min.At
+	if v.Max.Given && v.Value > v.Max.At {
+		side, bound = "above", v.Max.At
 	}
 	return fmt.Sprintf("%s is %s %s the wanted %s", Shown(f.Kind, v.Value), Shown(f.Kind, v.Shortfall()), side, Shown(f.Kind, bound))
 }
-
-// foot in metres, by definition.
-const foot = 0.3048
 
 // Shown gives a figure of a target with few digits; velocities in both the units that
 // are used of them, short times in milliseconds.
 func Shown(k quantity.Kind, v float64) string {
 	switch k {
 	case quantity.Velocity:
-		return fmt.Sprintf("%.1f m/s (%.1f ft/s)", v, v/foot)
+		return fmt.Sprintf("%.1f m/s (%.1f ft/s)", v, v/quantity.Foot)
 	case quantity.Time:
 		return fmt.Sprintf("%.4g ms", 1e3*v)
 	}

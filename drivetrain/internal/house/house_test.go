@@ -27,7 +27,8 @@ const (
 // stands on a lower floor.
 var floors = [][]string{
 	{"motor/wire", "drivetrain/internal/ode", "drivetrain/wholefile", "drivetrain/finding"},
-	{"drivetrain/quantity"},
+	{"drivetrain/quantity", "drivetrain/internal/inorder"},
+	{"drivetrain/figure"},
 	{"drivetrain/internal/ode/odetest", "drivetrain/quantity/quantitytest", "motor"},
 	{"battery", "battery/harness"},
 	{"drivetrain"},
