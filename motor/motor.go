@@ -119,20 +119,13 @@ func (m *Motor) validateParts() error {
 		return err
 	}
 	if fault := m.Stator.fits(&m.Armature); fault != nil {
-		return misfit{fault}
+		return fault
 	}
 	if psi := m.coilArc(); !(psi > 0) {
 		c.Add("stator.magnet.arc", "a coil that spans %d teeth sees no magnet", m.Armature.Span())
 	}
 	return c.Err()
 }
-
-// misfit is a fault that is also ErrMisfit.
-type misfit struct{ fault *quantity.Fault }
-
-func (m misfit) Error() string        { return m.fault.Error() }
-func (m misfit) Unwrap() error        { return m.fault }
-func (m misfit) Is(target error) bool { return target == ErrMisfit }
 
 // Validate reports every field that can't be used.
 func (m *Motor) Validate() error {

@@ -86,23 +86,23 @@ func (s *Stator) Validate() error {
 }
 
 // fits says what stops the armature from turning in the stator, with the field
-// at fault.
+// at fault and ErrMisfit as its cause.
 func (s *Stator) fits(a *Armature) *quantity.Fault {
 	gap := s.Gap(a.RotorDiameter)
 	if !(gap >= minGap) {
-		return &quantity.Fault{Field: "armature.rotor_diameter", Text: fmt.Sprintf(
+		return &quantity.Fault{Cause: ErrMisfit, Field: "armature.rotor_diameter", Text: fmt.Sprintf(
 			"a rotor of %s does not turn in a bore of %s: the gap would be %s; wanted at least %s",
 			quantity.Length.Format(a.RotorDiameter), quantity.Length.Format(s.Bore),
 			quantity.Length.Format(gap), quantity.Length.Format(minGap))}
 	}
 	if gap > maxGap {
-		return &quantity.Fault{Field: "armature.rotor_diameter", Text: fmt.Sprintf(
+		return &quantity.Fault{Cause: ErrMisfit, Field: "armature.rotor_diameter", Text: fmt.Sprintf(
 			"a rotor of %s is lost in a bore of %s: the gap would be %s; wanted at most %s",
 			quantity.Length.Format(a.RotorDiameter), quantity.Length.Format(s.Bore),
 			quantity.Length.Format(gap), quantity.Length.Format(maxGap))}
 	}
 	if s.Length > 0 && a.StackLength > s.Length {
-		return &quantity.Fault{Field: "armature.stack_length", Text: fmt.Sprintf(
+		return &quantity.Fault{Cause: ErrMisfit, Field: "armature.stack_length", Text: fmt.Sprintf(
 			"a stack of %s does not go into a can that takes %s",
 			quantity.Length.Format(a.StackLength), quantity.Length.Format(s.Length))}
 	}

@@ -187,7 +187,7 @@ func (m *comparison) print(w io.Writer) {
 			continue
 		}
 		line := []string{d.Path}
-		for _, c := range d.Cells {
+		for _, c := range d.Entries {
 			switch {
 			case c.Text == "":
 				line = append(line, "-")
@@ -274,7 +274,7 @@ func (m *comparison) print(w io.Writer) {
 // consequence tells that a difference only follows from others: nobody has given
 // a value.
 func consequence(d buildfile.Difference) bool {
-	return !slices.ContainsFunc(d.Cells, func(c buildfile.Cell) bool { return c.Text != "" && !c.Assumed })
+	return !slices.ContainsFunc(d.Entries, func(c buildfile.Entry) bool { return c.Text != "" && !c.Assumed })
 }
 
 func (m *comparison) printTarget(w io.Writer, heads []string) {
@@ -419,7 +419,7 @@ func (m *comparison) json() object {
 	}
 	for _, d := range m.differences {
 		var values, assumed []any
-		for _, c := range d.Cells {
+		for _, c := range d.Entries {
 			assumed = append(assumed, c.Assumed)
 			if c.Text == "" {
 				values = append(values, nil)

@@ -178,11 +178,11 @@ func when(seconds float64) string {
 }
 
 func (w *warmth) print(out io.Writer) {
-	ended := map[heat.Outcome]string{
+	ended := map[heat.Status]string{
 		heat.Done: "all of the plan", heat.CutOff: "then the pack is at its cut-off", heat.Empty: "then the pack is empty",
 		heat.FuseBlown: "then the fuse blows", heat.Stall: "then the motor stalls",
 	}
-	say(out, fmt.Sprintf("%s, %s: %s in %s, %s", w.Build.Name, w.Plan.Name, counted(w.Rounds, "round"), clock(w.Duration), ended[w.Outcome]), "  ")
+	say(out, fmt.Sprintf("%s, %s: %s in %s, %s", w.Build.Name, w.Plan.Name, counted(w.Rounds, "round"), clock(w.Duration), ended[w.Status]), "  ")
 	printFindings(out, "", w.findings, targetLine(w.Build, w.verdicts))
 	var table [][]string
 	for _, p := range w.Parts {
@@ -273,7 +273,7 @@ func (w *warmth) verdict() string {
 		}
 		return fmt.Sprintf("first to give out: the %s %s %s. Cure: %s.", p.Name, verb, p.When(), w.Cure(p.Name))
 	}
-	if w.Rounds == 0 && w.Outcome == heat.Stall {
+	if w.Rounds == 0 && w.Status == heat.Stall {
 		return "no round is fired, so that nothing warms: what the parts stand in the stall is said below."
 	}
 	nearest, most := "", math.Inf(-1)
@@ -386,7 +386,7 @@ func (w *warmth) json() object {
 	f := func(v float64) number { return number(v) }
 	celsius := func(v float64) number { return number(v - quantity.Celsius) }
 	o := object{
-		{"format", 1}, {"build", w.Build.Name}, {"plan", w.Plan.Name}, {"outcome", w.Outcome.String()},
+		{"format", 1}, {"build", w.Build.Name}, {"plan", w.Plan.Name}, {"outcome", w.Status.String()},
 		{"rounds_asked", w.Asked}, {"first_to_give_out", orNull(w.FirstOut)},
 	}
 	for _, g := range heat.Figures() {
@@ -400,7 +400,7 @@ func (w *warmth) json() object {
 	}
 	o = append(o,
 		member{"parts", partsJSON(w.Parts)},
-		member{"heat_j", object{{"in", f(w.Heat.In)}, {"stored", f(w.Heat.Stored)}, {"off", f(w.Heat.Off)}, {"residual", f(w.Heat.Residual)}}},
+		member{"heat_j", object{{"in", f(w.Balance.In)}, {"stored", f(w.Balance.Stored)}, {"off", f(w.Balance.Off)}, {"residual", f(w.Balance.Residual)}}},
 	)
 	var end object
 	var connectors []number
@@ -443,7 +443,7 @@ func (w *warmth) json() object {
 				{"gauge_awg", f(g.Gauge)}, {"area_m2", f(g.Area)}, {"outer_diameter_m", f(g.Outer)}, {"resistance_ohm", f(g.Resistance)}, {"drop_v", f(g.Drop)},
 				{"peak_degc", celsius(g.Leads.Peak)}, {"limit_degc", celsius(g.Leads.Limit)}, {"limit_at_s", f(g.Leads.LimitAt)}, {"rounds_to_limit", f(g.Leads.RoundsToLimit)},
 				{"endless_degc", celsius(g.Endless)}, {"carries_a", f(g.Carries)}, {"stall_melts_s", f(g.Melts)},
-				{"rate_of_fire_first_hz", f(g.RateFirst)}, {"outcome", g.Outcome.String()}, {"first_to_give_out", orNull(g.FirstOut)},
+				{"rate_of_fire_first_hz", f(g.RateFirst)}, {"outcome", g.Status.String()}, {"first_to_give_out", orNull(g.FirstOut)},
 			})
 		}
 		o = append(o, member{"gauges", rows})

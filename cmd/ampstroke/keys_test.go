@@ -134,7 +134,7 @@ func TestKeysJSON(t *testing.T) {
 		}
 		assert.Equal(t, k.Range, [2]float64{*j.Min, *j.Max}, "%s: as they are, in SI", k.Path)
 		if *j.Unit != "1" && *j.Unit != "AWG" { // the bounds in the unit are those of the file
-			v, err := quantity.Parse(quantity.Cell(*j.Max)+" "+*j.Unit, k.Kind)
+			v, err := quantity.Parse(quantity.TableText(*j.Max)+" "+*j.Unit, k.Kind)
 			require.NoError(t, err, k.Path)
 			assert.InEpsilon(t, k.Range[1], v.SI, 1e-11, k.Path)
 		}

@@ -59,8 +59,8 @@ figures are those of automatic fire.`,
 			if err != nil {
 				return err
 			}
-			r := &pickup.Result{Plan: plan, Before: *x.Pickup}
-			if r.After, err = plan.After.Fire(c.Context(), pickup.Settings{}); err != nil {
+			r := &pickup.Result{Work: plan, Before: *x.Pickup}
+			if r.After, err = plan.Then.Fire(c.Context(), pickup.Settings{}); err != nil {
 				return err
 			}
 			if err := c.Context().Err(); err != nil {
@@ -124,7 +124,7 @@ func checkAfter(path string) error {
 // afterwards returns the text of the build file with the work done: pads put in and
 // out of stock, teeth taken down as far as a file is told to, all else as it was. What carried a tolerance still
 // does; that of the spacer grows by those of the pads.
-func afterwards(d *buildfile.Document, p *pickup.Plan) ([]byte, error) {
+func afterwards(d *buildfile.Document, p *pickup.Work) ([]byte, error) {
 	now, err := d.With()
 	if err != nil {
 		return nil, err
@@ -141,7 +141,7 @@ func afterwards(d *buildfile.Document, p *pickup.Plan) ([]byte, error) {
 			err = now.Set(key, value)
 		}
 	}
-	b, done := p.After.Build, ""
+	b, done := p.Then.Build, ""
 	if len(p.Pads) > 0 {
 		in, thick := p.Taken(), b.Piston.Spacer
 		if len(d.Build.Pads) == 0 {
@@ -224,7 +224,7 @@ func shownOf(f *figure.Of[*pickup.State], s *pickup.State) string {
 }
 
 func printPickup(w io.Writer, r *pickup.Result, x *study.Examination) {
-	say(w, fmt.Sprintf("%s: the sector meets the pickup tooth %s", r.Plan.Before.Build.Name, r.Before.Contact.Where()), "  ")
+	say(w, fmt.Sprintf("%s: the sector meets the pickup tooth %s", r.Work.Now.Build.Name, r.Before.Contact.Where()), "  ")
 	printFindings(w, "", x.Findings, targetLine(x.Build, x.Verdicts))
 	for _, f := range r.After.Warnings() {
 		fmt.Fprintln(w, wrap("after the work: ", f.Text+" ["+f.Code+"]", screen, "  "))
@@ -256,7 +256,7 @@ func printPickup(w io.Writer, r *pickup.Result, x *study.Examination) {
 		printNoted(w, heading, heads, lines)
 	}
 	fmt.Fprintln(w, "\nwork, in the order of the hands")
-	for i, step := range r.Work() {
+	for i, step := range r.Steps() {
 		fmt.Fprintln(w, wrap(fmt.Sprintf("  %d. ", i+1), step, screen, "     "))
 	}
 }
@@ -312,11 +312,11 @@ func pickupJSON(r *pickup.Result, x *study.Examination) object {
 		stack = append(stack, number(p))
 	}
 	o := object{
-		{"format", 1}, {"build", r.Plan.Before.Build.Name},
+		{"format", 1}, {"build", r.Work.Now.Build.Name},
 		{"spacer_m", number(r.Spacer)}, {"stack_m", stack}, {"teeth_to_take_down", takenDownJSON(r.TakeDown)},
 	}
 	o = append(o, stateJSON(&r.Before)...)
-	return append(o, member{"after", stateJSON(&r.After)}, member{"findings", findingsJSON(x.Findings)}, member{"advice", r.Work()}, member{"cautions", cautions()})
+	return append(o, member{"after", stateJSON(&r.After)}, member{"findings", findingsJSON(x.Findings)}, member{"advice", r.Steps()}, member{"cautions", cautions()})
 }
 
 func takenDownJSON(all []drivetrain.TakenDown) []object {

@@ -113,15 +113,10 @@ func (s *shared) documents(ctx context.Context, args []string) ([]*buildfile.Doc
 // placed puts places to what is wrong with a build that could be read; any other
 // error stays as it is.
 func placed(d *buildfile.Document, err error) error {
-	var all buildfile.Faults
-	for _, f := range quantity.Faults(err) {
-		if f.Field == "" {
-			return err
-		}
-		place, _ := d.Position(f.Field)
-		all = append(all, buildfile.Fault{Place: place, Key: f.Field, Text: f.Text})
+	if slices.ContainsFunc(quantity.Faults(err), func(f *quantity.Fault) bool { return f.Field == "" }) {
+		return err
 	}
-	return bad(all)
+	return bad(d.Placed(err))
 }
 
 // write puts out a file that a flag asks for and says so. A file that can't be begun

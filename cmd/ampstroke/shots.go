@@ -24,8 +24,8 @@ type shotFlags struct {
 	delays  string
 	pull    string
 
-	masses []float64     // [kg]
-	shots  []flight.Shot // of pellets of those masses
+	masses []float64      // [kg]
+	shots  []flight.Trial // of pellets of those masses
 	result *flight.Match
 	next   *cycle.Result // the shot after a single one
 	best   cycle.Response
@@ -244,10 +244,10 @@ func or(text, without string) string {
 
 // json gives the keys that the flags add.
 func (s *shotFlags) json() (o object) {
-	shot := func(key string, p flight.Shot) object {
+	shot := func(key string, p flight.Trial) object {
 		return object{{key, number(p.Value)}, {"muzzle_velocity_m_s", number(p.Velocity)}, {"muzzle_energy_j", number(p.Energy)}, {"time_to_home_s", number(p.TimeToHome)}}
 	}
-	list := func(key string, all []flight.Shot) []object {
+	list := func(key string, all []flight.Trial) []object {
 		list := []object{}
 		for _, p := range all {
 			list = append(list, shot(key, p))

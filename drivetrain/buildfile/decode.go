@@ -15,18 +15,18 @@ import (
 // decoder fills a document from its tree by the schema.
 type decoder struct {
 	doc    *Document
-	faults Faults
+	faults []*quantity.Fault
 	beside []string // keys that a fault of another one covers
 	plan   *[]step  // what a Variant has to do anew, nil: nobody asks
 }
 
-func (d *decoder) fault(at Place, key, format string, args ...any) {
-	d.faults = append(d.faults, Fault{Place: at, Key: key, Text: fmt.Sprintf(format, args...)})
+func (d *decoder) fault(at quantity.Place, key, format string, args ...any) {
+	d.faults = append(d.faults, &quantity.Fault{Place: at, Field: key, Text: fmt.Sprintf(format, args...)})
 }
 
 // value decodes what stands at a path: e is the key's entry, nil where it is
 // missing; around is where the nearest present parent stands.
-func (d *decoder) value(s *spec, e *entry, n *node, c ctx, path string, around Place) {
+func (d *decoder) value(s *spec, e *entry, n *node, c ctx, path string, around quantity.Place) {
 	if n == nil {
 		d.missing(s, e, c, path, around)
 		return
@@ -109,7 +109,7 @@ func (d *decoder) comma(s *spec, n *node, i int, path string) {
 
 // missing reports a required key, or fills in what stands for it. An empty
 // section is one that leaves all to defaults.
-func (d *decoder) missing(s *spec, e *entry, c ctx, path string, around Place) {
+func (d *decoder) missing(s *spec, e *entry, c ctx, path string, around quantity.Place) {
 	if e != nil {
 		if s.shape != mapping || s.optional {
 			d.fault(e.place, path, "has no value; wanted %s", s.wanted())
@@ -188,7 +188,7 @@ func (d *decoder) scalar(s *spec, n *node, c ctx, path string) {
 			return
 		}
 		if s.some && v.SI == 0 {
-			d.fault(n.place, path, "%s is nothing; wanted more, or the key left out", printable(n.text, 40))
+			d.fault(n.place, path, "%s is nothing; wanted more, or the key left out", quantity.Printable(n.text, 40))
 			return
 		}
 		if s.standsFor(v.SI) {
@@ -216,8 +216,8 @@ func (d *decoder) word(s *spec, n *node, c ctx, path string) {
 			d.fault(n.place, path, "is blank; wanted a name such as %s", s.example)
 		case len(n.text) > mostOfName:
 			d.fault(n.place, path, "has %d bytes; wanted a name of at most %d", len(n.text), mostOfName)
-		case printable(n.text, mostOfName) != n.text:
-			d.fault(n.place, path, "%s holds characters that don't print", strconv.Quote(printable(n.text, 40)))
+		case quantity.Printable(n.text, mostOfName) != n.text:
+			d.fault(n.place, path, "%s holds characters that don't print", strconv.Quote(quantity.Printable(n.text, 40)))
 		default:
 			*s.text(c) = n.text
 			d.doc.keep(s, path, n.text, 0, false)
@@ -241,7 +241,7 @@ func (d *decoder) word(s *spec, n *node, c ctx, path string) {
 }
 
 func (d *decoder) unknown(s *spec, e entry, path string) {
-	key := printable(e.key, 40)
+	key := quantity.Printable(e.key, 40)
 	if text := hintOf(join(path, e.key)); text != "" {
 		d.fault(e.place, join(path, key), "no such key; %s", text)
 		return
@@ -296,7 +296,7 @@ func (d *decoder) alternatives() {
 		case a != "" && b != "":
 			at, _ := d.doc.Position(a)
 			bt, _ := d.doc.Position(b)
-			if bt.before(at) {
+			if bt.Compare(at) < 0 {
 				a, b, at, bt = b, a, bt, at
 			}
 			d.fault(bt, b, "stands beside %s (%s); wanted one of the two", a, at)
@@ -316,8 +316,8 @@ func (d *decoder) alternatives() {
 // known tells whether a fault of a key or of what it lies in, or also of what lies
 // below it, is noted already.
 func (d *decoder) known(key string, below bool) bool {
-	return slices.Contains(d.beside, key) || slices.ContainsFunc(d.faults, func(f Fault) bool {
-		return f.Key == key || strings.HasPrefix(key, f.Key+".") || below && strings.HasPrefix(f.Key, key+".")
+	return slices.Contains(d.beside, key) || slices.ContainsFunc(d.faults, func(f *quantity.Fault) bool {
+		return f.Field == key || strings.HasPrefix(key, f.Field+".") || below && strings.HasPrefix(f.Field, key+".")
 	})
 }
 
@@ -326,7 +326,7 @@ func (d *decoder) known(key string, below bool) bool {
 // that are not there, or could not be read, only where all could be read; so do those
 // of parts that don't go together, since what is missing may be what holds them.
 func (d *decoder) validate() {
-	var assumed Faults
+	var assumed []*quantity.Fault
 	unread := len(d.faults) > 0
 	report := func(prefix string, err error) {
 		for _, f := range quantity.Faults(err) {
@@ -339,10 +339,14 @@ func (d *decoder) validate() {
 				continue
 			}
 			if !found && slices.ContainsFunc(d.doc.assumed, func(a Assumption) bool { return a.Path == path }) {
-				assumed = append(assumed, Fault{place, path, f.Text + " (assumed, since the file leaves it out)"})
+				a := f.At(place, path)
+				a.Text += " (assumed, since the file leaves it out)"
+				assumed = append(assumed, a)
 				continue
 			}
-			d.fault(place, path, "%s%s", f.Text, d.thousands(path, f.Text))
+			a := f.At(place, path)
+			a.Text += d.thousands(path, f.Text)
+			d.faults = append(d.faults, a)
 		}
 	}
 	if unread {
@@ -394,7 +398,7 @@ func bound(v float64) figure.Bound {
 
 func (n *node) describe() string {
 	if n.shape == scalar {
-		return strconv.Quote(printable(n.text, 40))
+		return strconv.Quote(quantity.Printable(n.text, 40))
 	}
 	return n.shape.String()
 }

@@ -39,12 +39,12 @@ func (v *value) same(w *value) bool {
 type Difference struct {
 	// Path is the key's, "motor.armature.turns".
 	Path string
-	// Cells are what the documents say, in their order.
-	Cells []Cell
+	// Entries are what the documents say, in their order.
+	Entries []Entry
 }
 
-// Cell is what one document says of a key.
-type Cell struct {
+// Entry is what one document says of a key.
+type Entry struct {
 	// Text is the value as it is written, "" where the document has none.
 	Text string
 	// Assumed tells that the file leaves the key out, and Text stands in.
@@ -76,11 +76,11 @@ func Differences(documents ...*Document) []Difference {
 		for _, f := range found {
 			v := f[path]
 			differs = differs || !v.same(found[0][path])
-			var c Cell
+			var c Entry
 			if v != nil {
-				c = Cell{v.text, v.assumed}
+				c = Entry{v.text, v.assumed}
 			}
-			d.Cells = append(d.Cells, c)
+			d.Entries = append(d.Entries, c)
 		}
 		if differs {
 			all = append(all, d)

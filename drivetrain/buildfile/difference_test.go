@@ -19,19 +19,19 @@ func TestDifferences(t *testing.T) {
 	got := buildfile.Differences(rifle,
 		rifleWith(t, "harness.switch.contacts={material: silver, force: 2 N}", "pellet.mass=0.20 g ± 2 %"),
 		rifleWith(t, "harness.connectors.2={resistance: 1 mohm}", "motor.armature.turns=22"))
-	cells := map[string][]buildfile.Cell{}
+	cells := map[string][]buildfile.Entry{}
 	var order []string
 	for _, d := range got {
 		order = append(order, d.Path)
-		cells[d.Path] = d.Cells
-		assert.Len(t, d.Cells, 3)
+		cells[d.Path] = d.Entries
+		assert.Len(t, d.Entries, 3)
 	}
-	assert.Equal(t, []buildfile.Cell{{Text: "28"}, {Text: "28"}, {Text: "22"}}, cells["motor.armature.turns"])
-	assert.Equal(t, []buildfile.Cell{{}, {Text: "silver"}, {}}, cells["harness.switch.contacts.material"])
-	assert.Equal(t, []buildfile.Cell{{}, {Text: "0.6 GPa", Assumed: true}, {}}, cells["harness.switch.contacts.hardness"])
-	assert.Equal(t, []buildfile.Cell{{Text: "2 mohm"}, {}, {Text: "2 mohm"}}, cells["harness.switch.mosfet.resistance"])
-	assert.Equal(t, []buildfile.Cell{{}, {}, {Text: "1 mohm"}}, cells["harness.connectors.2.resistance"])
-	assert.Equal(t, []buildfile.Cell{{Text: "0.20 g"}, {Text: "0.20 g ± 2 %"}, {Text: "0.20 g"}}, cells["pellet.mass"], "a tolerance differs too")
+	assert.Equal(t, []buildfile.Entry{{Text: "28"}, {Text: "28"}, {Text: "22"}}, cells["motor.armature.turns"])
+	assert.Equal(t, []buildfile.Entry{{}, {Text: "silver"}, {}}, cells["harness.switch.contacts.material"])
+	assert.Equal(t, []buildfile.Entry{{}, {Text: "0.6 GPa", Assumed: true}, {}}, cells["harness.switch.contacts.hardness"])
+	assert.Equal(t, []buildfile.Entry{{Text: "2 mohm"}, {}, {Text: "2 mohm"}}, cells["harness.switch.mosfet.resistance"])
+	assert.Equal(t, []buildfile.Entry{{}, {}, {Text: "1 mohm"}}, cells["harness.connectors.2.resistance"])
+	assert.Equal(t, []buildfile.Entry{{Text: "0.20 g"}, {Text: "0.20 g ± 2 %"}, {Text: "0.20 g"}}, cells["pellet.mass"], "a tolerance differs too")
 
 	var schema []string
 	for _, leaf := range buildfile.Leaves() {
@@ -62,7 +62,7 @@ func ExampleDifferences() {
 		return
 	}
 	for _, d := range buildfile.Differences(stock, rewound) {
-		fmt.Printf("%s: %s, %s\n", d.Path, d.Cells[0].Text, d.Cells[1].Text)
+		fmt.Printf("%s: %s, %s\n", d.Path, d.Entries[0].Text, d.Entries[1].Text)
 	}
 	// Output:
 	// motor.armature.turns: 25, 22

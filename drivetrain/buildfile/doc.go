@@ -19,7 +19,7 @@
 //
 // Whatever can't be used is an error that names file, line, column and key, says
 // what was found and what was wanted, and suggests the nearest key on a typo, or the
-// right one for a name or a value that people expect elsewhere; all faults are reported at once, as [Faults]. Anchors, aliases, tags, merge keys,
+// right one for a name or a value that people expect elsewhere; all faults are reported at once, as one error ([quantity.Faults]). Anchors, aliases, tags, merge keys,
 // blocks of text and second documents are refused. A file has at most 256 KiB,
 // nested at most 32 deep, with at most 5000 characters that make structure; these
 // are checked before the YAML parser runs. A section that is left empty is one whose

@@ -77,8 +77,9 @@ func DemoDocument(overrides ...string) (*Document, error) {
 // DemoText returns the text of the embedded demo, for a file to start from.
 func DemoText() string { return string(demo) }
 
-// Load reads the build of a file. The error is of the type Faults and lists all
-// that can't be used, with file, line and column.
+// Load reads the build of a file. The error lists all that can't be used
+// ([quantity.Faults]), with file, line and column; where there is no file, [errors.Is] finds
+// [fs.ErrNotExist] in it.
 func Load(path string) (*drivetrain.Build, error) {
 	d, err := Read(path)
 	if err != nil {
@@ -92,29 +93,33 @@ func Load(path string) (*drivetrain.Build, error) {
 func ReadFrom(r io.Reader, name string, overrides ...string) (*Document, error) {
 	data, err := io.ReadAll(io.LimitReader(r, mostBytes+1))
 	if err != nil {
-		return nil, Faults{{Place: Place{File: name}, Text: fmt.Sprintf("can't be read: %v", err)}}
+		return nil, &quantity.Fault{Place: quantity.Place{File: name}, Text: fmt.Sprintf("can't be read: %v", err), Cause: err}
 	}
 	return Parse(name, data, overrides...)
 }
 
 // Read reads a build file. Each override "key.path=value" replaces one value of
-// it; an empty value takes the key away. The error is of the type Faults.
+// it; an empty value takes the key away. Errors are those of Load.
 func Read(path string, overrides ...string) (*Document, error) {
-	data, err := readFile(path)
-	if err != nil {
-		return nil, Faults{{Place: Place{File: path}, Text: err.Error()}}
+	data, fault := readFile(path)
+	if fault != nil {
+		return nil, fault
 	}
 	return Parse(path, data, overrides...)
 }
 
-func readFile(path string) ([]byte, error) {
+// readFile reads a file, of which no more than a little over mostBytes.
+func readFile(path string) ([]byte, *quantity.Fault) {
+	wrong := func(cause error, format string, args ...any) ([]byte, *quantity.Fault) {
+		return nil, &quantity.Fault{Place: quantity.Place{File: path}, Text: fmt.Sprintf(format, args...), Cause: cause}
+	}
 	info, err := os.Stat(path)
 	if err == nil {
 		if info.IsDir() {
-			return nil, errors.New("is a folder; wanted a build file")
+			return wrong(nil, "is a folder; wanted a build file")
 		}
 		if !info.Mode().IsRegular() {
-			return nil, errors.New("is no regular file; wanted a build file")
+			return wrong(nil, "is no regular file; wanted a build file")
 		}
 		var f *os.File
 		if f, err = os.Open(path); err == nil {
@@ -126,13 +131,13 @@ func readFile(path string) ([]byte, error) {
 		}
 	}
 	if errors.Is(err, fs.ErrNotExist) {
-		return nil, errors.New("there is no such file")
+		return wrong(err, "there is no such file")
 	}
-	var p *fs.PathError
-	if errors.As(err, &p) {
-		err = p.Err
+	short := err
+	if p := new(fs.PathError); errors.As(err, &p) {
+		short = p.Err
 	}
-	return nil, fmt.Errorf("can't be read: %w", err)
+	return wrong(err, "can't be read: %v", short)
 }
 
 // Parse reads the text of a build file; the name stands in errors. Overrides are
@@ -140,11 +145,11 @@ func readFile(path string) ([]byte, error) {
 func Parse(name string, data []byte, overrides ...string) (*Document, error) {
 	s, fault := newSource(name, data)
 	if fault != nil {
-		return nil, Faults{*fault}
+		return nil, fault
 	}
 	root, faults := s.parse()
 	if len(faults) > 0 {
-		return nil, sorted(faults)
+		return nil, joined(faults)
 	}
 	d := &Document{source: s, root: root, schema: schema()}
 	return d.With(overrides...)
@@ -154,10 +159,10 @@ func Parse(name string, data []byte, overrides ...string) (*Document, error) {
 // as it is.
 func (d *Document) With(overrides ...string) (*Document, error) {
 	n := d.fork()
-	var faults Faults
+	var faults []*quantity.Fault
 	for _, o := range overrides {
 		if f := n.override(o); f != nil {
-			faults = append(faults, *f)
+			faults = append(faults, f)
 		}
 	}
 	return n.finish(faults)
@@ -169,9 +174,9 @@ func (d *Document) With(overrides ...string) (*Document, error) {
 // used, the document stays as it is.
 func (d *Document) Set(path, value string) error {
 	n := d.fork()
-	var faults Faults
-	if f := n.set(path, strings.TrimSpace(value), Place{Override: path + "=" + value}); f != nil {
-		faults = Faults{*f}
+	var faults []*quantity.Fault
+	if f := n.set(path, strings.TrimSpace(value), quantity.Place{Override: path + "=" + value}); f != nil {
+		faults = []*quantity.Fault{f}
 	}
 	n, err := n.finish(faults)
 	if err == nil {
@@ -186,12 +191,12 @@ func (d *Document) fork() *Document {
 }
 
 // finish decodes a document unless there are faults already.
-func (d *Document) finish(faults Faults) (*Document, error) {
+func (d *Document) finish(faults []*quantity.Fault) (*Document, error) {
 	if len(faults) == 0 {
 		faults = d.decode()
 	}
 	if len(faults) > 0 {
-		return nil, sorted(faults)
+		return nil, joined(faults)
 	}
 	return d, nil
 }
@@ -233,8 +238,8 @@ func (d *Document) release() (all []Assumption) {
 
 // Position returns where the key of a path stands and true, or where its nearest
 // present parent stands and false.
-func (d *Document) Position(path string) (Place, bool) {
-	place := Place{File: d.source.name}
+func (d *Document) Position(path string) (quantity.Place, bool) {
+	place := quantity.Place{File: d.source.name}
 	if len(d.root.entries) > 0 {
 		place = d.root.place
 	}
@@ -261,7 +266,21 @@ func (d *Document) Position(path string) (Place, bool) {
 	return place, true
 }
 
-func (d *Document) decode() Faults {
+// Placed returns an error whose faults know where in the document the values stand, for
+// what shows only after reading: what [example.org/ampstroke/drivetrain/pickup.Examine]
+// says of the document's build. A fault without a field stays without a place.
+func (d *Document) Placed(err error) error {
+	faults := quantity.Faults(err)
+	for i, f := range faults {
+		if f.Field != "" {
+			place, _ := d.Position(f.Field)
+			faults[i] = f.At(place, f.Field)
+		}
+	}
+	return quantity.Join(faults...)
+}
+
+func (d *Document) decode() []*quantity.Fault {
 	dec := d.read(nil)
 	dec.validate()
 	return dec.faults
@@ -273,7 +292,7 @@ func (d *Document) read(plan *[]step) *decoder {
 	d.Build, d.Tolerances, d.wants = new(drivetrain.Build), map[string]float64{}, map[int]*[2]float64{}
 	d.values = nil
 	dec := &decoder{doc: d, plan: plan}
-	dec.value(d.schema, nil, d.root, ctx{doc: d}, "", Place{File: d.source.name, Line: 1, Column: 1})
+	dec.value(d.schema, nil, d.root, ctx{doc: d}, "", quantity.Place{File: d.source.name, Line: 1, Column: 1})
 	dec.alternatives()
 	dec.order()
 	return dec
@@ -288,16 +307,16 @@ func (d *Document) want(i int) *[2]float64 {
 }
 
 // override puts one "key.path=value" into the tree.
-func (d *Document) override(text string) *Fault {
+func (d *Document) override(text string) *quantity.Fault {
 	key, value, found := strings.Cut(text, "=")
 	if key = strings.TrimSpace(key); !found || key == "" {
-		return &Fault{Place: Place{Override: text}, Text: "wanted key.path=value, such as motor.armature.turns=22"}
+		return &quantity.Fault{Place: quantity.Place{Override: text}, Text: "wanted key.path=value, such as motor.armature.turns=22"}
 	}
-	return d.set(key, strings.TrimSpace(value), Place{Override: text})
+	return d.set(key, strings.TrimSpace(value), quantity.Place{Override: text})
 }
 
 // set puts a value at a key into the tree, or takes the key away.
-func (d *Document) set(key, value string, place Place) *Fault {
+func (d *Document) set(key, value string, place quantity.Place) *quantity.Fault {
 	path := strings.Split(key, ".")
 	s, f := d.find(path, value == "", place)
 	if f != nil {
@@ -322,9 +341,9 @@ func (d *Document) set(key, value string, place Place) *Fault {
 
 // find returns what the schema knows of a path, and why nothing can be set there. A
 // member behind the last one of a list is made, unless the key is to be taken away.
-func (d *Document) find(path []string, away bool, place Place) (*spec, *Fault) {
-	fault := func(format string, args ...any) (*spec, *Fault) {
-		return nil, &Fault{Place: place, Text: fmt.Sprintf(format, args...)}
+func (d *Document) find(path []string, away bool, place quantity.Place) (*spec, *quantity.Fault) {
+	fault := func(format string, args ...any) (*spec, *quantity.Fault) {
+		return nil, &quantity.Fault{Place: place, Text: fmt.Sprintf(format, args...)}
 	}
 	s := d.schema
 	for i, part := range path {
@@ -333,13 +352,13 @@ func (d *Document) find(path []string, away bool, place Place) (*spec, *Fault) {
 			at := strings.Join(path[:i], ".")
 			switch {
 			case s.shape == list:
-				return fault("%s is a list, whose members are numbered from 0", printable(at, 60))
+				return fault("%s is a list, whose members are numbered from 0", quantity.Printable(at, 60))
 			case s.shape == scalar:
-				return fault("%s has no keys below it", printable(at, 60))
+				return fault("%s has no keys below it", quantity.Printable(at, 60))
 			}
 			dec := decoder{doc: d}
 			dec.unknown(s, entry{key: part, place: place}, at)
-			return nil, &dec.faults[0]
+			return nil, dec.faults[0]
 		}
 		if s.shape == list && !s.pair {
 			have := 0
@@ -356,7 +375,7 @@ func (d *Document) find(path []string, away bool, place Place) (*spec, *Fault) {
 }
 
 // displace takes away what a key that was set stands in place of.
-func (d *Document) displace(key string, place Place) {
+func (d *Document) displace(key string, place quantity.Place) {
 	for _, alt := range alternatives() {
 		for i, sides := range [][2][]string{{alt.b, alt.a}, {alt.a, alt.b}} {
 			if i == 1 && alt.stays {
@@ -374,29 +393,29 @@ func (d *Document) displace(key string, place Place) {
 	}
 }
 
-func (d *Document) put(path []string, n *node, place Place) {
+func (d *Document) put(path []string, n *node, place quantity.Place) {
 	d.root = d.root.with(path, n, place)
 	d.edits = append(d.edits, edit{path, n})
 }
 
 // fragment reads a value that is a mapping, a list or in quotes.
-func fragment(key, value string, place Place) (*node, *Fault) {
+func fragment(key, value string, place quantity.Place) (*node, *quantity.Fault) {
 	s, fault := newSource("", []byte("value: "+value))
 	if fault == nil {
 		root, faults := s.parse()
 		if len(faults) > 0 {
-			fault = &faults[0]
+			fault = faults[0]
 		} else if e := root.find("value"); e != nil && e.value != nil && len(root.entries) == 1 {
 			return e.value.moved(place), nil
 		} else {
-			fault = &Fault{Text: "can't be read as one value"}
+			fault = &quantity.Fault{Text: "can't be read as one value"}
 		}
 	}
-	return nil, &Fault{Place: place, Key: key + strings.TrimPrefix(fault.Key, "value"), Text: fault.Text}
+	return nil, fault.At(place, key+strings.TrimPrefix(fault.Field, "value"))
 }
 
 // moved returns a copy of a tree that stands at one place.
-func (n *node) moved(place Place) *node {
+func (n *node) moved(place quantity.Place) *node {
 	c := *n
 	c.place = place
 	c.entries = slices.Clone(n.entries)
@@ -423,15 +442,10 @@ func (d *Document) Save(path string) (replaced bool, err error) {
 	return wholefile.Write(path, func(w io.Writer) error { _, err := w.Write(text); return err })
 }
 
-func sorted(f Faults) Faults {
-	slices.SortStableFunc(f, func(a, b Fault) int {
-		switch {
-		case a.before(b.Place):
-			return -1
-		case b.before(a.Place):
-			return 1
-		}
-		return 0
-	})
-	return slices.CompactFunc(f, func(a, b Fault) bool { return a == b })
+// joined makes one error of faults, in the order of their places, each once.
+func joined(f []*quantity.Fault) error {
+	slices.SortStableFunc(f, func(a, b *quantity.Fault) int { return a.Place.Compare(b.Place) })
+	return quantity.Join(slices.CompactFunc(f, func(a, b *quantity.Fault) bool {
+		return a.Place == b.Place && a.Field == b.Field && a.Text == b.Text
+	})...)
 }

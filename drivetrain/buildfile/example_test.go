@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"example.org/ampstroke/drivetrain/buildfile"
+	"example.org/ampstroke/drivetrain/quantity"
 )
 
 const backup = `name: Backup # for rainy weekends
@@ -49,16 +50,24 @@ func ExampleParse() {
 	// 75 keys take defaults
 }
 
-// All faults are reported at once, each with its place and what to do about it.
-func ExampleFaults() {
+// All faults are reported at once, each with its place and what to do about it. They are
+// one type, whoever finds them: [quantity.Fault].
+func ExampleParse_faults() {
 	text := strings.NewReplacer("turns: 22", "turn: 22", "0.20 g", "0.20", "ratio: 10.44", "ratio: 10.44, efficiency: 108 %").Replace(backup)
 	_, err := buildfile.Parse("backup.yaml", []byte(text))
 	fmt.Println(err)
+	for _, f := range quantity.Faults(err) {
+		fmt.Printf("line %d, %s\n", f.Place.Line, f.Field)
+	}
 	// Output:
 	// backup.yaml:5:5: motor.armature.turns: missing; wanted a whole number, such as 28
 	// backup.yaml:6:5: motor.armature.turn: no such key; did you mean turns?
 	// backup.yaml:18:35: gears.efficiency: 108 % is out of range; wanted 1 % to 100 %
 	// backup.yaml:24:16: pellet.mass: "0.20" is a bare number; wanted a mass with its unit, such as 26 g
+	// line 5, motor.armature.turns
+	// line 6, motor.armature.turn
+	// line 18, gears.efficiency
+	// line 24, pellet.mass
 }
 
 // What is set goes into its place; all else in the file stays as it is.

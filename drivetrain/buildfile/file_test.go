@@ -1,22 +1,27 @@
 package buildfile_test
 
 import (
+	"errors"
+	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
+	"testing/iotest"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"example.org/ampstroke/drivetrain/buildfile"
+	"example.org/ampstroke/drivetrain/quantity"
 )
 
 func refused(t *testing.T, path, want, reason string) {
 	t.Helper()
 	b, err := buildfile.Load(path)
 	require.ErrorContains(t, err, want, reason)
-	assert.ErrorAs(t, err, new(buildfile.Faults))
+	assert.ErrorAs(t, err, new(*quantity.Fault))
 	assert.Nil(t, b)
 	assert.True(t, strings.HasPrefix(err.Error(), path+": "), "the file is named")
 	d, err := buildfile.Read(path, "spring.rate=700 N/m")
@@ -42,6 +47,46 @@ func TestFiles(t *testing.T) {
 	refused(t, dir, "is a folder; wanted a build file", "")
 	_, err = buildfile.Load("")
 	assert.ErrorContains(t, err, "there is no such file")
+}
+
+// What keeps a file from being read is told by errors.Is, as of any file in Go.
+func TestUnreadable(t *testing.T) {
+	missing := filepath.Join(t.TempDir(), "none.yaml")
+	broken := errors.New("the line broke")
+	for name, read := range map[string]func(string) error{
+		"Load":     func(path string) error { _, err := buildfile.Load(path); return err },
+		"Read":     func(path string) error { _, err := buildfile.Read(path, "spring.rate=700 N/m"); return err },
+		"LoadPlan": func(path string) error { _, err := buildfile.LoadPlan(path); return err },
+	} {
+		err := read(missing)
+		assert.ErrorIs(t, err, fs.ErrNotExist, name)
+		assert.EqualError(t, err, missing+": there is no such file", name)
+		assert.NotErrorIs(t, read(t.TempDir()), fs.ErrNotExist, name)
+	}
+	_, err := buildfile.ReadFrom(iotest.ErrReader(broken), "stdin")
+	assert.ErrorIs(t, err, broken)
+	assert.EqualError(t, err, "stdin: can't be read: the line broke")
+}
+
+// What shows after reading gets its place from the document, as what showed then has.
+func TestPlaced(t *testing.T) {
+	d := rifleWith(t, "spring.rate=700 N/m")
+	var c quantity.Check
+	c.Range("spring.rate", 1, quantity.SpringRate, 10, 20)
+	c.Add("piston.mass", "is odd")
+	c.Add("", "all is odd")
+	faults := quantity.Faults(d.Placed(fmt.Errorf("looked at later: %w", c.Err())))
+	require.Len(t, faults, 3)
+	assert.Equal(t, quantity.Place{Override: "spring.rate=700 N/m"}, faults[0].Place)
+	_, hi, ok := faults[0].Range()
+	assert.True(t, ok, "the range is kept")
+	assert.Equal(t, 20., hi)
+	place, found := d.Position("piston.mass")
+	require.True(t, found)
+	assert.Equal(t, place, faults[1].Place)
+	assert.Equal(t, quantity.Place{}, faults[2].Place)
+	assert.EqualError(t, faults[2], "all is odd")
+	assert.NoError(t, d.Placed(nil))
 }
 
 func TestSave(t *testing.T) {

@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.org/ampstroke/drivetrain/buildfile"
+	"example.org/ampstroke/drivetrain/quantity"
 )
 
 func seeds(f *testing.F) (texts []string) {
@@ -49,7 +50,7 @@ func FuzzParse(f *testing.F) {
 		d, err := buildfile.Parse("b.yaml", data)
 		require.Less(t, time.Since(start), soon)
 		if err != nil {
-			require.ErrorAs(t, err, new(buildfile.Faults))
+			require.ErrorAs(t, err, new(*quantity.Fault))
 			screenful(t, err)
 			return
 		}
@@ -91,7 +92,7 @@ func FuzzSet(f *testing.F) {
 		n, err := d.With(strings.Split(text, "\n")...)
 		require.Less(t, time.Since(start), soon)
 		if err != nil {
-			require.ErrorAs(t, err, new(buildfile.Faults))
+			require.ErrorAs(t, err, new(*quantity.Fault))
 			screenful(t, err)
 			return
 		}

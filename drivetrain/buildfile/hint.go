@@ -77,7 +77,7 @@ var hints = map[string]string{
 // behind its colon; "" for any other.
 func (s *spec) glued(n *node) string {
 	if m := noBlank.FindStringSubmatch(n.text); s.shape == mapping && n.shape == scalar && m != nil && s.find(m[1]) != nil {
-		return fmt.Sprintf("no blank behind the colon; wanted %s: %s", m[1], printable(m[2], 40))
+		return fmt.Sprintf("no blank behind the colon; wanted %s: %s", m[1], quantity.Printable(m[2], 40))
 	}
 	return ""
 }

@@ -368,7 +368,7 @@ func TestOverridesRefused(t *testing.T) {
 		})
 	}
 	_, err := rifleDocument("motor.armature.turn=22", "pads=1", "x")
-	assert.Len(t, err, 2, "all that can't be put in is reported; what could is not looked at yet")
+	assert.Len(t, quantity.Faults(err), 2, "all that can't be put in is reported; what could is not looked at yet")
 }
 
 func TestTolerances(t *testing.T) {
@@ -540,7 +540,7 @@ func TestPosition(t *testing.T) {
 	} {
 		t.Run(c.path, func(t *testing.T) {
 			place, found := d.Position(c.path)
-			assert.Equal(t, buildfile.Place{File: "testdata/rifle.yaml", Line: c.line, Column: c.column}, place, c.reason)
+			assert.Equal(t, quantity.Place{File: "testdata/rifle.yaml", Line: c.line, Column: c.column}, place, c.reason)
 			assert.Equal(t, c.found, found)
 		})
 	}

@@ -1,7 +1,6 @@
 package buildfile_test
 
 import (
-	"errors"
 	"math"
 	"slices"
 	"strings"
@@ -135,10 +134,8 @@ func TestRangesAreThoseOfValidate(t *testing.T) {
 			require.Less(t, lo, hi, n.path)
 			outside := func(x float64) bool {
 				_, err := v.Put([]float64{x})
-				var faults buildfile.Faults
-				errors.As(err, &faults)
-				return slices.ContainsFunc(faults, func(f buildfile.Fault) bool {
-					return f.Key == n.path && (strings.Contains(f.Text, "is out of range; wanted ") || strings.Contains(f.Text, "wanted a whole gauge"))
+				return slices.ContainsFunc(quantity.Faults(err), func(f *quantity.Fault) bool {
+					return f.Field == n.path && (strings.Contains(f.Text, "is out of range; wanted ") || strings.Contains(f.Text, "wanted a whole gauge"))
 				})
 			}
 			beyond := []float64{lo - 1e-9*max(math.Abs(lo), 1e-9), hi + 1e-9*max(math.Abs(hi), 1e-9)}

@@ -9,6 +9,7 @@ import (
 	"strconv"
 	"strings"
 
+	"example.org/ampstroke/drivetrain/quantity"
 	"github.com/goccy/go-yaml"
 	"github.com/goccy/go-yaml/ast"
 	"github.com/goccy/go-yaml/parser"
@@ -39,7 +40,7 @@ type node struct {
 	entries []entry // of a mapping
 	items   []*node // of a list
 	flow    bool    // in braces or brackets
-	place   Place
+	place   quantity.Place
 	from    int // offset of the first byte in the file
 	to      int // offset behind the last byte
 }
@@ -48,9 +49,9 @@ type node struct {
 type entry struct {
 	key   string
 	value *node
-	place Place // of the key
-	from  int   // offset of the key
-	to    int   // offset behind the value
+	place quantity.Place // of the key
+	from  int            // offset of the key
+	to    int            // offset behind the value
 }
 
 // find returns the entry of a key, nil if there is none.
@@ -103,7 +104,7 @@ func (n *node) at(path []string) *node {
 
 // with returns a tree with the value at a path replaced, nil to take the key
 // away; what is not on the path is shared. Missing mappings on the way are made.
-func (n *node) with(path []string, value *node, place Place) *node {
+func (n *node) with(path []string, value *node, place quantity.Place) *node {
 	if len(path) == 0 {
 		return value
 	}
@@ -152,15 +153,15 @@ func (n *node) with(path []string, value *node, place Place) *node {
 }
 
 // parse makes the tree of a file.
-func (s *source) parse() (root *node, faults Faults) {
+func (s *source) parse() (root *node, faults []*quantity.Fault) {
 	defer func() {
 		if r := recover(); r != nil {
-			root, faults = nil, Faults{{Place: Place{File: s.name}, Text: "is no YAML that can be read; look for unbalanced quotes and braces"}}
+			root, faults = nil, []*quantity.Fault{{Place: quantity.Place{File: s.name}, Text: "is no YAML that can be read; look for unbalanced quotes and braces"}}
 		}
 	}()
 	file, err := parser.ParseBytes(s.parsed, 0, parser.AllowDuplicateMapKey())
 	if err != nil {
-		return nil, Faults{s.syntax(err)}
+		return nil, []*quantity.Fault{s.syntax(err)}
 	}
 	var docs []*ast.DocumentNode
 	for _, d := range file.Docs {
@@ -169,7 +170,7 @@ func (s *source) parse() (root *node, faults Faults) {
 		}
 	}
 	if len(docs) == 0 {
-		return nil, Faults{{Place: Place{File: s.name}, Text: "holds nothing but comments; wanted a build file"}}
+		return nil, []*quantity.Fault{{Place: quantity.Place{File: s.name}, Text: "holds nothing but comments; wanted a build file"}}
 	}
 	b := builder{s: s}
 	if _, directive := docs[0].Body.(*ast.DirectiveNode); directive {
@@ -184,13 +185,13 @@ func (s *source) parse() (root *node, faults Faults) {
 	if len(b.faults) == 0 && root == nil {
 		b.fault(docs[0].Body.GetToken(), "", "nothing stands at the top; wanted keys such as motor: and battery:")
 	} else if len(b.faults) == 0 && root.shape != mapping {
-		b.faults = append(b.faults, Fault{Place: root.place, Text: fmt.Sprintf("%s stands at the top; wanted keys such as motor: and battery:", root.shape)})
+		b.faults = append(b.faults, &quantity.Fault{Place: root.place, Text: fmt.Sprintf("%s stands at the top; wanted keys such as motor: and battery:", root.shape)})
 	}
 	return root, b.faults
 }
 
 // syntax puts the parser's complaint on one line.
-func (s *source) syntax(err error) Fault {
+func (s *source) syntax(err error) *quantity.Fault {
 	var syntax *yaml.SyntaxError
 	if errors.As(err, &syntax) && syntax.Token != nil && syntax.Token.Position != nil {
 		p := syntax.Token.Position
@@ -198,12 +199,12 @@ func (s *source) syntax(err error) Fault {
 		line, _, _ := bytes.Cut(s.text[start:], []byte("\n"))
 		if m := noBlank.FindSubmatchIndex(line); m != nil {
 			key, value := string(line[m[2]:m[3]]), string(bytes.TrimSpace(line[m[4]:m[5]]))
-			return s.fault(start+m[2], "", "no blank behind the colon; wanted %s: %s", printable(key, 40), printable(value, 40))
+			return s.fault(start+m[2], "", "no blank behind the colon; wanted %s: %s", quantity.Printable(key, 40), quantity.Printable(value, 40))
 		}
-		return s.fault(s.offset(p.Line, p.Column), "", "not YAML here: %s", printable(syntax.Message, 120))
+		return s.fault(s.offset(p.Line, p.Column), "", "not YAML here: %s", quantity.Printable(syntax.Message, 120))
 	}
 	first, _, _ := strings.Cut(err.Error(), "\n")
-	return Fault{Place: Place{File: s.name}, Text: "not YAML: " + printable(first, 120)}
+	return &quantity.Fault{Place: quantity.Place{File: s.name}, Text: "not YAML: " + quantity.Printable(first, 120)}
 }
 
 // noBlank finds a key whose colon has a value right behind it.
@@ -211,7 +212,7 @@ var noBlank = regexp.MustCompile(`^ *(?:- +)?([a-z][a-z0-9_]*):([^ \t\r/:].*)$`)
 
 type builder struct {
 	s      *source
-	faults Faults
+	faults []*quantity.Fault
 }
 
 func (b *builder) fault(t *token.Token, key, format string, args ...any) {
@@ -308,7 +309,7 @@ func (b *builder) entry(r *node, v *ast.MappingValueNode, path string) {
 	}
 	e := entry{key: t.Value, from: b.s.offset(t.Position.Line, t.Position.Column)}
 	e.place = b.s.place(e.from)
-	key := join(path, printable(e.key, 40))
+	key := join(path, quantity.Printable(e.key, 40))
 	if old := r.find(e.key); old != nil {
 		b.fault(t, key, "stands here a second time; the first is in line %d", old.place.Line)
 		return

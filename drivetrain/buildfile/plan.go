@@ -25,12 +25,12 @@ func DemoPlan() *heat.Plan {
 // DemoPlanText returns the text of the embedded demo plan, for a file to start from.
 func DemoPlanText() string { return string(demoPlan) }
 
-// LoadPlan reads a firing plan, as strictly as a build. The error is of the type
-// Faults and lists all that can't be used, with file, line and column.
+// LoadPlan reads a firing plan, as strictly as a build. Errors are those of
+// [Load].
 func LoadPlan(path string) (*heat.Plan, error) {
-	data, err := readFile(path)
-	if err != nil {
-		return nil, ofPlan(Faults{{Place: Place{File: path}, Text: err.Error()}})
+	data, fault := readFile(path)
+	if fault != nil {
+		return nil, ofPlan(fault)
 	}
 	return ParsePlan(path, data)
 }
@@ -39,16 +39,16 @@ func LoadPlan(path string) (*heat.Plan, error) {
 func ParsePlan(name string, data []byte) (*heat.Plan, error) {
 	s, fault := newSource(name, data)
 	if fault != nil {
-		return nil, ofPlan(Faults{*fault})
+		return nil, ofPlan(fault)
 	}
 	root, faults := s.parse()
 	if len(faults) > 0 {
-		return nil, ofPlan(faults)
+		return nil, ofPlan(faults...)
 	}
 	p := new(heat.Plan)
 	d := &Document{source: s, root: root, schema: planSchema(p), Tolerances: map[string]float64{}}
 	dec := &decoder{doc: d}
-	dec.value(d.schema, nil, root, ctx{doc: d}, "", Place{File: name, Line: 1, Column: 1})
+	dec.value(d.schema, nil, root, ctx{doc: d}, "", quantity.Place{File: name, Line: 1, Column: 1})
 	for path := range d.Tolerances {
 		place, _ := d.Position(path)
 		dec.fault(place, path, "a plan carries no tolerances; wanted the value alone")
@@ -56,11 +56,11 @@ func ParsePlan(name string, data []byte) (*heat.Plan, error) {
 	if len(dec.faults) == 0 {
 		for _, f := range quantity.Faults(p.Validate()) {
 			place, _ := d.Position(f.Field)
-			dec.fault(place, f.Field, "%s", f.Text)
+			dec.faults = append(dec.faults, f.At(place, f.Field))
 		}
 	}
 	if len(dec.faults) > 0 {
-		return nil, ofPlan(dec.faults)
+		return nil, ofPlan(dec.faults...)
 	}
 	return p, nil
 }
@@ -84,11 +84,11 @@ func planSchema(p *heat.Plan) *spec {
 	)
 }
 
-// ofPlan sorts faults and puts those of any YAML file into the words of a plan.
-func ofPlan(all Faults) Faults {
+// ofPlan makes one error of faults, and puts those of any YAML file into the words of a plan.
+func ofPlan(all ...*quantity.Fault) error {
 	words := strings.NewReplacer("a build file", "a plan file", "one build a file", "one plan a file", "keys such as motor: and battery:", "keys such as name: and steps:")
-	for i := range all {
-		all[i].Text = words.Replace(all[i].Text)
+	for _, f := range all {
+		f.Text = words.Replace(f.Text)
 	}
-	return sorted(all)
+	return joined(all)
 }

@@ -13,6 +13,7 @@ import (
 
 	"example.org/ampstroke/drivetrain/buildfile"
 	"example.org/ampstroke/drivetrain/heat"
+	"example.org/ampstroke/drivetrain/quantity"
 )
 
 func TestPlan(t *testing.T) {
@@ -104,7 +105,7 @@ func TestWrongPlans(t *testing.T) {
 			for _, text := range c.want {
 				assert.ErrorContains(t, err, text, c.reason)
 			}
-			assert.ErrorAs(t, err, new(buildfile.Faults))
+			assert.ErrorAs(t, err, new(*quantity.Fault))
 			assert.NotContains(t, err.Error(), "build file")
 			screenful(t, err)
 		})
@@ -138,7 +139,7 @@ func FuzzPlan(f *testing.F) {
 		p, err := buildfile.ParsePlan("p.yaml", data)
 		require.Less(t, time.Since(start), soon)
 		if err != nil {
-			require.ErrorAs(t, err, new(buildfile.Faults))
+			require.ErrorAs(t, err, new(*quantity.Fault))
 			screenful(t, err)
 			return
 		}

@@ -22,11 +22,11 @@ func (d *Document) Bytes() ([]byte, error) {
 	for _, e := range d.edits {
 		now, fault := newSource(s.name, text)
 		if fault != nil {
-			return nil, Faults{*fault}
+			return nil, fault
 		}
 		root, faults := now.parse()
 		if len(faults) > 0 {
-			return nil, faults
+			return nil, joined(faults)
 		}
 		if e.value == nil {
 			text = cut(text, root, e.path)

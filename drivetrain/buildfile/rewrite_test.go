@@ -210,7 +210,7 @@ func TestEveryKeyCanBeSet(t *testing.T) {
 				}
 				d, err := base.With(append(append([]string{}, beside...), leaf.Path+"="+v)...)
 				if err != nil {
-					require.ErrorAs(t, err, new(buildfile.Faults), "out of range, or no match for the rifle's other parts")
+					require.ErrorAs(t, err, new(*quantity.Fault), "out of range, or no match for the rifle's other parts")
 					screenful(t, err)
 					continue
 				}
@@ -295,7 +295,7 @@ func TestSetAndUnset(t *testing.T) {
 	before := rereads(t, d)
 	build := *d.Build
 	for _, s := range [][2]string{{"spring.rate", "700"}, {"spring.rate", "-1 N/m"}, {"spring.rat", "1 N/m"}, {"spring.rate", ""}, {"pads", "[1 mm"}, {"name", `"a`}} {
-		require.ErrorAs(t, d.Set(s[0], s[1]), new(buildfile.Faults), s[0])
+		require.ErrorAs(t, d.Set(s[0], s[1]), new(*quantity.Fault), s[0])
 	}
 	assert.Equal(t, build, *d.Build, "a refused value changes nothing")
 	assert.Equal(t, string(before), string(rereads(t, d)))
@@ -386,7 +386,7 @@ func TestSettingsInAnyOrder(t *testing.T) {
 			}
 			n, err := d.With(some...)
 			if err != nil {
-				require.ErrorAs(t, err, new(buildfile.Faults))
+				require.ErrorAs(t, err, new(*quantity.Fault))
 				screenful(t, err)
 				continue
 			}

@@ -5,8 +5,9 @@ import (
 	"fmt"
 	"slices"
 	"strings"
-	"unicode"
 	"unicode/utf8"
+
+	"example.org/ampstroke/drivetrain/quantity"
 )
 
 const (
@@ -33,9 +34,9 @@ type source struct {
 
 // newSource looks at the bytes of a file before any parser does. All it refuses
 // it refuses in one pass over at most mostBytes.
-func newSource(name string, data []byte) (*source, *Fault) {
-	whole := func(format string, args ...any) *Fault {
-		return &Fault{Place: Place{File: name}, Text: fmt.Sprintf(format, args...)}
+func newSource(name string, data []byte) (*source, *quantity.Fault) {
+	whole := func(format string, args ...any) *quantity.Fault {
+		return &quantity.Fault{Place: quantity.Place{File: name}, Text: fmt.Sprintf(format, args...)}
 	}
 	if len(data) > mostBytes {
 		return nil, whole("larger than %d KiB; wanted a build file, which has a few", mostBytes>>10)
@@ -44,13 +45,13 @@ func newSource(name string, data []byte) (*source, *Fault) {
 	s.text, s.mark = bytes.CutPrefix(data, []byte("\ufeff"))
 	s.parsed = bytes.ReplaceAll(s.text, []byte("\r\n"), []byte(" \n"))
 	s.parsed = bytes.ReplaceAll(s.parsed, []byte("\t"), []byte(" "))
-	var alien *Fault
+	var alien *quantity.Fault
 	at := 0
 	for i := 0; i < len(s.parsed); {
 		r, size := utf8.DecodeRune(s.parsed[i:])
 		s.runes = append(s.runes, i)
 		if alien == nil && !textual(r, size) {
-			at, alien = i, &Fault{Text: fmt.Sprintf("a byte or character that no text has (0x%x); wanted YAML in UTF-8", s.parsed[i:i+size])}
+			at, alien = i, &quantity.Fault{Text: fmt.Sprintf("a byte or character that no text has (0x%x); wanted YAML in UTF-8", s.parsed[i:i+size])}
 		}
 		i += size
 	}
@@ -94,13 +95,13 @@ func (s *source) lineStarts(data []byte) []int {
 }
 
 // place turns an offset into a place of the file.
-func (s *source) place(offset int) Place {
+func (s *source) place(offset int) quantity.Place {
 	n, _ := slices.BinarySearch(s.runes, offset)
 	line, found := slices.BinarySearch(s.lines, n)
 	if !found {
 		line--
 	}
-	return Place{File: s.name, Line: line + 1, Column: n - s.lines[line] + 1}
+	return quantity.Place{File: s.name, Line: line + 1, Column: n - s.lines[line] + 1}
 }
 
 // offset turns a line and column of the parsed text, in characters from 1, into
@@ -115,8 +116,8 @@ func (s *source) offset(line, column int) int {
 	return len(s.parsed)
 }
 
-func (s *source) fault(offset int, key, format string, args ...any) Fault {
-	return Fault{Place: s.place(offset), Key: key, Text: fmt.Sprintf(format, args...)}
+func (s *source) fault(offset int, key, format string, args ...any) *quantity.Fault {
+	return &quantity.Fault{Place: s.place(offset), Field: key, Text: fmt.Sprintf(format, args...)}
 }
 
 // fold makes parsed easy on the parser, which is quadratic in nesting, blanks and
@@ -125,7 +126,7 @@ func (s *source) fault(offset int, key, format string, args ...any) Fault {
 // YAML allows. What is quoted is guessed; so that a wrong guess hides nothing from
 // the parser, the characters that make structure and the nesting of lines are limited
 // whatever the guess.
-func (s *source) fold() *Fault {
+func (s *source) fold() *quantity.Fault {
 	text := bytes.Clone(s.parsed)
 	depth := 0
 	var quote byte
@@ -194,29 +195,26 @@ func (s *source) fold() *Fault {
 		if c != ' ' {
 			blanks = 0
 		} else if blanks++; blanks > mostBlanks {
-			f := s.fault(i, "", "more than %d blanks in a row; a build file has a dozen", mostBlanks)
-			return &f
+			return s.fault(i, "", "more than %d blanks in a row; a build file has a dozen", mostBlanks)
 		}
 		dash := c == '-' && (i+1 == len(text) || strings.IndexByte(" \n", text[i+1]) >= 0)
 		if !dash && strings.IndexByte("[{,:?!&*|<>%\t", s.text[i]) < 0 {
 			continue
 		}
 		if marks++; marks > mostMarks {
-			f := s.fault(i, "", "more than %d colons, commas, brackets and the like; a build file has a few hundred", mostMarks)
-			return &f
+			return s.fault(i, "", "more than %d colons, commas, brackets and the like; a build file has a few hundred", mostMarks)
 		}
 	}
 	return nil
 }
 
-func (s *source) deep(at int) *Fault {
-	f := s.fault(at, "", "nested deeper than %d; a build file has at most six levels", mostDepth)
-	return &f
+func (s *source) deep(at int) *quantity.Fault {
+	return s.fault(at, "", "nested deeper than %d; a build file has at most six levels", mostDepth)
 }
 
 // nesting follows the indentation of lines; block tells that the line seems to
 // stand outside quotes and braces.
-func (s *source) nesting(text []byte, i int, block bool, indents *[]int) *Fault {
+func (s *source) nesting(text []byte, i int, block bool, indents *[]int) *quantity.Fault {
 	at := i
 	for at < len(text) && text[at] == ' ' {
 		at++
@@ -225,14 +223,12 @@ func (s *source) nesting(text []byte, i int, block bool, indents *[]int) *Fault 
 		return nil
 	}
 	if tab := bytes.IndexByte(s.text[i:at], '\t'); block && tab >= 0 {
-		f := s.fault(i+tab, "", "a tab indents this line; wanted blanks")
-		return &f
+		return s.fault(i+tab, "", "a tab indents this line; wanted blanks")
 	}
 	dashes := 0
 	for at+1 < len(text) && strings.IndexByte("-?:", text[at]) >= 0 && strings.IndexByte(" \n", text[at+1]) >= 0 {
 		if block && text[at] == '?' {
-			f := s.fault(at, "", `a key behind "?"; wanted key: value`)
-			return &f
+			return s.fault(at, "", `a key behind "?"; wanted key: value`)
 		}
 		dashes++
 		at++
@@ -251,18 +247,4 @@ func (s *source) nesting(text []byte, i int, block bool, indents *[]int) *Fault 
 		return s.deep(at)
 	}
 	return nil
-}
-
-// printable shows a text from outside on one line.
-func printable(s string, most int) string {
-	r := []rune(s)
-	if len(r) > most {
-		r = append(r[:most], '…')
-	}
-	for i, c := range r {
-		if !unicode.IsPrint(c) {
-			r[i] = '?'
-		}
-	}
-	return string(r)
 }

@@ -86,43 +86,43 @@ func (d *decoder) plans(s *spec, c ctx, from int) {
 // each other's place. What follows from a key that is varied, and is left out of the
 // file, follows it. Words can't be varied, nor can what the target asks.
 //
-// The error is of the type Faults.
+// The error is one of faults ([quantity.Faults]).
 func (d *Document) Vary(paths ...string) (*Variant, error) {
 	n := d.fork()
-	var faults Faults
+	var faults []*quantity.Fault
 	for i, path := range paths {
 		if f := n.vary(path, i+1); f != nil {
-			faults = append(faults, *f)
+			faults = append(faults, f)
 		}
 	}
 	if len(faults) > 0 {
-		return nil, faults
+		return nil, quantity.Join(faults...)
 	}
 	for i, path := range paths {
 		switch at := n.root.at(strings.Split(path, ".")); {
 		case slices.Contains(paths[:i], path):
-			faults = append(faults, Fault{Key: path, Text: "is named twice"})
+			faults = append(faults, &quantity.Fault{Field: path, Text: "is named twice"})
 		case at == nil || at.number == 0:
-			faults = append(faults, Fault{Key: path, Text: "another of the keys to vary stands in its place; wanted one of the two"})
+			faults = append(faults, &quantity.Fault{Field: path, Text: "another of the keys to vary stands in its place; wanted one of the two"})
 		}
 	}
 	if len(faults) > 0 {
-		return nil, faults
+		return nil, quantity.Join(faults...)
 	}
 	v := &Variant{doc: n, paths: slices.Clone(paths)}
 	if faults = n.read(&v.steps).faults; len(faults) > 0 {
-		return nil, sorted(faults)
+		return nil, joined(faults)
 	}
 	return v, nil
 }
 
 // vary puts a number to come at a path into the tree.
-func (d *Document) vary(path string, number int) *Fault {
+func (d *Document) vary(path string, number int) *quantity.Fault {
 	keys := strings.Split(path, ".")
-	s, f := d.find(keys, false, Place{})
+	s, f := d.find(keys, false, quantity.Place{})
 	if f != nil {
-		if f.Key == "" {
-			f.Key = path
+		if f.Field == "" {
+			f.Field = path
 		}
 		return f
 	}
@@ -135,11 +135,11 @@ func (d *Document) vary(path string, number int) *Fault {
 	case strings.HasPrefix(path, "target."):
 		wrong = "is asked of the build and no part of it; wanted a key of the build"
 	default:
-		d.put(keys, &node{number: number}, Place{})
-		d.displace(path, Place{})
+		d.put(keys, &node{number: number}, quantity.Place{})
+		d.displace(path, quantity.Place{})
 		return nil
 	}
-	return &Fault{Key: path, Text: wrong}
+	return &quantity.Fault{Field: path, Text: wrong}
 }
 
 // Paths returns those of the keys, in the order of the values of Put.
@@ -163,11 +163,11 @@ func (v *Variant) Clone() *Variant {
 // The build is the Variant's: it is to be read only, and the next Put changes it. Who
 // wants to keep it takes its Clone.
 //
-// An error is of the type Faults and names the keys at fault; only those that stand in
+// An error is one of faults and names the keys at fault; only those that stand in
 // the file have a place. The Variant can be used further.
 func (v *Variant) Put(values []float64) (*drivetrain.Build, error) {
 	if len(values) != len(v.paths) {
-		return nil, Faults{{Text: fmt.Sprintf("%d values for %d keys; wanted one for each", len(values), len(v.paths))}}
+		return nil, &quantity.Fault{Text: fmt.Sprintf("%d values for %d keys; wanted one for each", len(values), len(v.paths))}
 	}
 	for i := range v.steps {
 		s := &v.steps[i]
@@ -195,28 +195,26 @@ func (s *spec) takes(x float64) bool {
 
 // faults says what is wrong with values, as if they stood in the file; err is what
 // Validate says, nil where it wasn't asked.
-func (v *Variant) faults(values []float64, err error) Faults {
+func (v *Variant) faults(values []float64, err error) error {
 	d := v.doc.fork()
-	var faults Faults
+	var faults []*quantity.Fault
 	for i, path := range v.paths {
 		keys := strings.Split(path, ".")
 		s, x := d.schema.at(keys), values[i]
 		if !quantity.Finite(x) {
-			faults = append(faults, Fault{Key: path, Text: fmt.Sprintf("%g is not a finite number; wanted %s", x, s.wanted())})
+			faults = append(faults, &quantity.Fault{Field: path, Text: fmt.Sprintf("%g is not a finite number; wanted %s", x, s.wanted())})
 			continue
 		}
-		d.root = d.root.with(keys, &node{text: s.kind.Print(x), number: i + 1}, Place{})
+		d.root = d.root.with(keys, &node{text: s.kind.Print(x), number: i + 1}, quantity.Place{})
 	}
 	if len(faults) > 0 {
-		return faults
+		return quantity.Join(faults...)
 	}
 	if faults = d.decode(); len(faults) == 0 {
 		// A text is off by so little that the value is in range again.
-		for _, f := range quantity.Faults(err) {
-			faults = append(faults, Fault{Key: f.Field, Text: f.Text})
-		}
+		faults = quantity.Faults(err)
 	}
-	return sorted(faults)
+	return joined(faults)
 }
 
 // at follows a path that is known.

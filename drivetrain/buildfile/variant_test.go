@@ -1,7 +1,6 @@
 package buildfile_test
 
 import (
-	"errors"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -162,12 +161,9 @@ func overrides(t testing.TB, keys []number, values []float64) (all []string) {
 
 // said is what an error says of which keys, places apart.
 func said(err error) (all []string) {
-	var faults buildfile.Faults
-	if errors.As(err, &faults) {
-		for _, f := range faults {
-			text, _, _ := strings.Cut(f.Text, " (the point in")
-			all = append(all, f.Key+": "+text)
-		}
+	for _, f := range quantity.Faults(err) {
+		text, _, _ := strings.Cut(f.Text, " (the point in")
+		all = append(all, f.Field+": "+text)
 	}
 	slices.Sort(all)
 	return all

@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.org/ampstroke/drivetrain/buildfile"
+	"example.org/ampstroke/drivetrain/quantity"
 )
 
 // screenful checks that an error fits on a screen.
@@ -210,10 +211,10 @@ func TestWrong(t *testing.T) {
 			for _, want := range c.want {
 				assert.ErrorContains(t, err, want, c.reason)
 			}
-			var faults buildfile.Faults
-			require.ErrorAs(t, err, &faults)
+			require.ErrorAs(t, err, new(*quantity.Fault))
+			faults := quantity.Faults(err)
 			for i := 1; i < len(faults); i++ {
-				require.LessOrEqual(t, faults[i-1].Line, faults[i].Line, "faults stand in the order of the lines")
+				require.LessOrEqual(t, faults[i-1].Place.Line, faults[i].Place.Line, "faults stand in the order of the lines")
 			}
 		})
 	}
@@ -274,17 +275,19 @@ func TestAllFaultsAtOnce(t *testing.T) {
 	_, err := buildfile.Parse("b.yaml", []byte(text), "trigger.mode=burst", "barrel.length=-1 mm")
 	require.Error(t, err)
 	var keys []string
-	var faults buildfile.Faults
-	require.ErrorAs(t, err, &faults)
+	faults := quantity.Faults(err)
 	for _, f := range faults {
-		keys = append(keys, f.Key)
+		keys = append(keys, f.Field)
 	}
 	assert.Equal(t, []string{
 		"motor.armature.turns", "motor.armature.slots", "motor.armature.turn", "motor.armature.wire", "motor.armature.rotor_diameter",
 		"battery.chemistry", "harness.switch.mosfet.resistances", "gears.ratio", "sector.removed", "piston.mass", "spring.free_length",
 		"trigger.mode", "barrel.length",
 	}, keys, "%v", err)
-	assert.Equal(t, []error{faults[0], faults[1]}, faults.Unwrap()[:2])
+	var first *quantity.Fault
+	require.ErrorAs(t, err, &first)
+	assert.Equal(t, faults[0], first)
+	assert.Equal(t, quantity.Place{File: "b.yaml", Line: 15, Column: 5}, first.Place)
 }
 
 func TestRight(t *testing.T) {

@@ -46,11 +46,11 @@ func heatStack(r *heat.Result) *stack {
 	if r.FirstOut != "" {
 		s.second = "first to give out: " + r.FirstOut + ", after " + heat.Span(r.Part(r.FirstOut).LimitAt)
 	}
-	if r.Outcome != heat.Done {
-		s.second += map[heat.Outcome]string{
+	if r.Status != heat.Done {
+		s.second += map[heat.Status]string{
 			heat.CutOff: "; ends with the pack at its cut-off", heat.Empty: "; ends with the pack empty",
 			heat.FuseBlown: "; ends with the fuse", heat.Stall: "; ends with a stall",
-		}[r.Outcome]
+		}[r.Status]
 	}
 	unit, scale := "s", 1.
 	switch {
@@ -100,9 +100,9 @@ func heatStack(r *heat.Result) *stack {
 	limit := solid("")
 	limit.line.Color, limit.line.Width = ink, vg.Points(1)
 	s.panels[2].lines = append(s.panels[2].lines, course{plotter.XYs{{X: 0, Y: 100}, {X: s.hi, Y: 100}}, limit})
-	if r.Rounds == 0 && r.Outcome != heat.Done {
+	if r.Rounds == 0 && r.Status != heat.Done {
 		s.panels, s.moments = s.panels[:1], nil
-		s.panels[0] = panel{label: s.panels[0].label, least: math.NaN(), span: 5, note: notFired(r.Outcome)}
+		s.panels[0] = panel{label: s.panels[0].label, least: math.NaN(), span: 5, note: notFired(r.Status)}
 		for _, p := range r.Parts {
 			if !math.IsNaN(p.Start) {
 				s.panels[0].points = append(s.panels[0].points, mark{y: p.Start - quantity.Celsius})
@@ -124,8 +124,8 @@ func heatStack(r *heat.Result) *stack {
 }
 
 // notFired says why a plan ends before its first round, and where to look.
-func notFired(why heat.Outcome) string {
-	return "no round is fired: " + map[heat.Outcome]string{
+func notFired(why heat.Status) string {
+	return "no round is fired: " + map[heat.Status]string{
 		heat.CutOff: "the pack is at its cut-off", heat.Empty: "the pack is empty", heat.FuseBlown: "the fuse blows in the first",
 		heat.Stall: "the motor stalls in the first",
 	}[why] + ", so that nothing grows warm by firing"
@@ -133,7 +133,7 @@ func notFired(why heat.Outcome) string {
 
 // ratesOf draws the rate of fire of each pull, interrupted where the gun rests for longer
 // than a picture shows; of few pulls, with a dot on each.
-func ratesOf(pulls []heat.Pull, scale, hi float64) (rates plotter.XYs, dots []mark) {
+func ratesOf(pulls []heat.PullTimes, scale, hi float64) (rates plotter.XYs, dots []mark) {
 	var run plotter.XYs // without a rest
 	flush := func() {
 		if len(rates) > 0 && len(run) > 0 {

@@ -28,7 +28,7 @@ func match(b *drivetrain.Build, m *flight.Match) (top, bottom *stack) {
 	return top, bottom
 }
 
-func curve(shots []flight.Shot, axis string, built moment, best flight.Shot) *stack {
+func curve(shots []flight.Trial, axis string, built moment, best flight.Trial) *stack {
 	style := solid("")
 	s := &stack{axis: axis, lo: 1e3 * shots[0].Value, hi: 1e3 * shots[len(shots)-1].Value}
 	var xy plotter.XYs

@@ -30,7 +30,7 @@ func Pickup(r *pickup.Result) *Picture {
 		title := letters(16, ink)
 		title.YAlign = text.YTop
 		x, y := c.Min.X+0.6*vg.Centimeter, c.Max.Y-vg.Points(10)
-		c.FillText(title, vg.Point{X: x, Y: y}, short(r.Plan.Before.Build.Name, 50))
+		c.FillText(title, vg.Point{X: x, Y: y}, short(r.Work.Now.Build.Name, 50))
 		sub := letters(9.5, ink)
 		sub.YAlign = text.YTop
 		c.FillText(sub, vg.Point{X: x, Y: y - vg.Points(21)}, "pickup from the side, to scale: the front is on the left, the sector turns clockwise and pulls the rack to the right")

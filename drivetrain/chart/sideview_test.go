@@ -50,7 +50,7 @@ func TestSideViewShowsAllLobes(t *testing.T) {
 		p, err := pickup.Examine(d.Build)
 		require.NoError(t, err)
 		var rec recorder.Canvas
-		v := newSideView(draw.NewCanvas(&rec, 21*vg.Centimeter, 11*vg.Centimeter), &pickup.State{Layout: &p.After}, "", 1)
+		v := newSideView(draw.NewCanvas(&rec, 21*vg.Centimeter, 11*vg.Centimeter), &pickup.State{Layout: &p.Then}, "", 1)
 		v.sector(v.met().SectorAngle)
 		// the place of a tooth's middle, 60° behind
 		sin, cos := math.Sincos(math.Pi / 3)

@@ -248,18 +248,18 @@ func TestMatchIsGivenAsItIs(t *testing.T) {
 	b := buildfile.Demo()
 	m := &flight.Match{
 		Swept: 16e-6, Barrel: 8e-6,
-		Lengths: []flight.Shot{{Value: 0.1, Velocity: 80, Energy: 0.6}, {Value: 0.3, Velocity: 110, Energy: 1.2}, {Value: 0.5, Velocity: 100, Energy: 1}},
-		Ports:   []flight.Shot{{Value: 0.01, Velocity: 70, Energy: 0.5}, {Value: 0.05, Velocity: 90, Energy: 0.8}},
+		Lengths: []flight.Trial{{Value: 0.1, Velocity: 80, Energy: 0.6}, {Value: 0.3, Velocity: 110, Energy: 1.2}, {Value: 0.5, Velocity: 100, Energy: 1}},
+		Ports:   []flight.Trial{{Value: 0.01, Velocity: 70, Energy: 0.5}, {Value: 0.05, Velocity: 90, Energy: 0.8}},
 	}
-	m.BestLength, m.BestPort = flight.Shot{Value: 0.32, Velocity: 111, Energy: 1.25}, flight.Shot{Value: 0.05, Velocity: 90, Energy: 0.8}
+	m.BestLength, m.BestPort = flight.Trial{Value: 0.32, Velocity: 111, Energy: 1.25}, flight.Trial{Value: 0.05, Velocity: 90, Energy: 0.8}
 	top, bottom := match(b, m)
 	assert.Equal(t, []string{"barrel length, mm", "port position, mm ahead of the piston at home"}, []string{top.axis, bottom.axis})
 	assert.Equal(t, []string{"muzzle energy, J", "muzzle energy, J"}, append(labels(top), labels(bottom)...))
 	assert.Contains(t, top.subtitle, "swept volume 16.0 cm3, barrel 8.0 cm3: 2.00 to 1")
 	for _, c := range []struct {
 		s    *stack
-		of   []flight.Shot
-		best flight.Shot
+		of   []flight.Trial
+		best flight.Trial
 		as   float64 // built [mm]
 	}{{top, m.Lengths, m.BestLength, 1e3 * b.Barrel.Length}, {bottom, m.Ports, m.BestPort, 1e3 * b.Cylinder.Port}} {
 		same(t, c.s.panels[0].lines[0].xy, len(c.of), func(i int) (float64, float64) { return 1e3 * c.of[i].Value, c.of[i].Energy }, c.s.axis)

@@ -57,7 +57,7 @@ func (r *Result) writeCSV(out *csv.Writer, before ...string) {
 		for _, p := range course.trace.Sample(csvPoints) {
 			row := append(before[:len(before):len(before)], course.name)
 			for _, v := range []float64{p.Time, p.Angle, p.Current, p.Battery, p.PackVoltage, p.Speed, p.Travel, p.SpringForce, p.Pressure, p.BarrelPressure, p.PelletTravel, p.PelletSpeed} {
-				row = append(row, quantity.Cell(v))
+				row = append(row, quantity.TableText(v))
 			}
 			_ = out.Write(row)
 		}

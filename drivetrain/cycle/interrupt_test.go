@@ -53,7 +53,7 @@ func TestInterruptedAnywhere(t *testing.T) {
 			return err
 		}},
 		{"a round, which has no flight", nil, 2, func(ctx context.Context, b *drivetrain.Build) error {
-			_, err := cycle.Fire(ctx, b, cycle.RoundStart{Place: cycle.Lone}, 1e-9)
+			_, err := cycle.Fire(ctx, b, cycle.RoundStart{Kind: cycle.Lone}, 1e-9)
 			return err
 		}},
 		{"over charge", nil, 20, func(ctx context.Context, b *drivetrain.Build) error {

@@ -8,29 +8,29 @@ import (
 	"example.org/ampstroke/drivetrain/quantity"
 )
 
-// Place is where a round stands in its pull of the trigger (equation G2).
-type Place int
+// RoundKind is where a round stands in its pull of the trigger (equation G2).
+type RoundKind int
 
-// The places of a round.
+// The kinds of a round.
 const (
-	Lone   Place = iota // the only one: from closing the switch to rest
-	First               // from closing the switch to just after the next pickup
-	Middle              // from pickup to pickup
-	Last                // from its pickup through the cut-off to rest
+	Lone   RoundKind = iota // the only one: from closing the switch to rest
+	First                   // from closing the switch to just after the next pickup
+	Middle                  // from pickup to pickup
+	Last                    // from its pickup through the cut-off to rest
 )
 
-// String names the place.
-func (p Place) String() string { return [...]string{"lone", "first", "middle", "last"}[p] }
+// String names the kind.
+func (k RoundKind) String() string { return [...]string{"lone", "first", "middle", "last"}[k] }
 
 // closes tells that the switch closes at the start of the round, with all at rest.
-func (p Place) closes() bool { return p == Lone || p == First }
+func (k RoundKind) closes() bool { return k == Lone || k == First }
 
 // opens tells that the cut-off opens the switch in the round.
-func (p Place) opens() bool { return p == Lone || p == Last }
+func (k RoundKind) opens() bool { return k == Lone || k == Last }
 
 // RoundStart is what one round of a pull starts from (equations G1 to G3).
 type RoundStart struct {
-	Place Place
+	Kind RoundKind
 	// Conditions holds temperatures, charge and RC voltages. Its Advance counts only
 	// where the switch closes; elsewhere the sector stands at the pickup.
 	Conditions Conditions
@@ -116,10 +116,10 @@ type Break struct {
 // build must be valid; its trigger's mode and rounds are ignored.
 func Fire(ctx context.Context, b *drivetrain.Build, s RoundStart, tolerance float64) (Round, error) {
 	k := s.Conditions
-	if lobe := b.Sector.LobeAngle(); s.Place.opens() && b.Trigger.Cutoff > lobe+1e-9 { // automatic fire doesn't look at it
+	if lobe := b.Sector.LobeAngle(); s.Kind.opens() && b.Trigger.Cutoff > lobe+1e-9 { // automatic fire doesn't look at it
 		return Round{}, &quantity.Fault{Field: "trigger.cutoff", Text: fmt.Sprintf("%s is behind the end of the lobe at %s", quantity.Angle.Format(b.Trigger.Cutoff), quantity.Angle.Format(lobe))}
 	}
-	if !s.Place.closes() {
+	if !s.Kind.closes() {
 		k.Advance = -b.Trigger.Start
 	}
 	m, err := newMachine(b, &k)
@@ -127,12 +127,12 @@ func Fire(ctx context.Context, b *drivetrain.Build, s RoundStart, tolerance floa
 		return Round{}, err
 	}
 	r := newRun(m, tight(tolerance), false, 1, nil)
-	if !s.Place.closes() {
+	if !s.Kind.closes() {
 		r.y[current], r.y[speed] = s.Current, s.Speed
 		r.arc, r.y[angle], r.turns = 0, m.arcs[0].from, true
 	}
 	r.begin()
-	if s.Place.opens() {
+	if s.Kind.opens() {
 		r.cutoff = m.cutoff(b.Trigger.Cutoff, 1)
 	}
 	var end ending
@@ -141,7 +141,7 @@ func Fire(ctx context.Context, b *drivetrain.Build, s RoundStart, tolerance floa
 			return Round{}, err
 		}
 		// A last round goes on through further pickups until it rests.
-		if end != pickedUp || !s.Place.opens() {
+		if end != pickedUp || !s.Kind.opens() {
 			break
 		}
 	}

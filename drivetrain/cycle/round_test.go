@@ -45,7 +45,7 @@ func TestLoneRound(t *testing.T) {
 				Ledger map[string]float64 `json:"ledger_j"`
 			}
 			require.NoError(t, json.Unmarshal(data, &want))
-			r := fire(t, document(t, c.build, c.overrides...).Build, cycle.RoundStart{Place: cycle.Lone})
+			r := fire(t, document(t, c.build, c.overrides...).Build, cycle.RoundStart{Kind: cycle.Lone})
 			assert.False(t, r.Stalled)
 			assert.InEpsilon(t, want.Rest, r.Duration, 1e-6)
 			assert.InEpsilon(t, want.Charge, r.Charge, 1e-6)
@@ -76,12 +76,12 @@ func TestRoundsAreABurst(t *testing.T) {
 		var time, charge, heat float64
 		var releases []float64
 		for i := range rounds {
-			s.Place = cycle.Middle
+			s.Kind = cycle.Middle
 			switch i {
 			case 0:
-				s.Place = cycle.First
+				s.Kind = cycle.First
 			case rounds - 1:
-				s.Place = cycle.Last
+				s.Kind = cycle.Last
 			}
 			r := fire(t, d.Build, s)
 			for _, at := range r.Releases {
@@ -109,29 +109,29 @@ func TestRoundsAreABurst(t *testing.T) {
 // What the switch breaks is the state at the cut-off.
 func TestBreak(t *testing.T) {
 	b := document(t, "").Build
-	r := fire(t, b, cycle.RoundStart{Place: cycle.Lone})
+	r := fire(t, b, cycle.RoundStart{Kind: cycle.Lone})
 	assert.InEpsilon(t, 6.601749920964963e-05*r.Break.Current*r.Break.Current/2, r.Break.Energy, 1e-9)
 	assert.Greater(t, r.Break.Current, 5.)
 	assert.Less(t, r.Closed, r.Duration)
 	assert.Greater(t, r.Break.Drive, 0.)
 	assert.Less(t, r.Break.Drive, 8.1)
-	first := fire(t, b, cycle.RoundStart{Place: cycle.First})
+	first := fire(t, b, cycle.RoundStart{Kind: cycle.First})
 	assert.Zero(t, first.Break)
 	assert.Equal(t, first.Duration, first.Closed)
 	assert.Positive(t, first.Speed)
-	stall := fire(t, document(t, "", "spring.rate=2400 N/m").Build, cycle.RoundStart{Place: cycle.First})
+	stall := fire(t, document(t, "", "spring.rate=2400 N/m").Build, cycle.RoundStart{Kind: cycle.First})
 	assert.True(t, stall.Stalled)
 	assert.Empty(t, stall.Releases)
 	// A start part-way counts for the first round of a pull only.
 	late := *b
 	late.Trigger.Start = 1
-	assert.Less(t, fire(t, &late, cycle.RoundStart{Place: cycle.First}).Duration, first.Duration-1e-3)
-	s := cycle.RoundStart{Place: cycle.Middle, Current: first.Current, Speed: first.Speed}
+	assert.Less(t, fire(t, &late, cycle.RoundStart{Kind: cycle.First}).Duration, first.Duration-1e-3)
+	s := cycle.RoundStart{Kind: cycle.Middle, Current: first.Current, Speed: first.Speed}
 	assert.InDelta(t, fire(t, b, s).Duration, fire(t, &late, s).Duration, 1e-12)
 	// The last round begins at its pickup, so that its cut-off lies ahead even where
 	// the trigger's start is behind it.
 	late.Trigger.Start = b.Trigger.Cutoff + 0.1
-	s.Place = cycle.Last
+	s.Kind = cycle.Last
 	assert.InDelta(t, fire(t, b, s).Closed, fire(t, &late, s).Closed, 1e-12)
 	assert.False(t, math.IsNaN(first.Losses.Total()))
 }
@@ -139,7 +139,7 @@ func TestBreak(t *testing.T) {
 func BenchmarkFire(b *testing.B) {
 	d := document(b, "")
 	for b.Loop() {
-		_, err := cycle.Fire(context.Background(), d.Build, cycle.RoundStart{Place: cycle.Middle, Current: 20, Speed: 1200}, 1e-6)
+		_, err := cycle.Fire(context.Background(), d.Build, cycle.RoundStart{Kind: cycle.Middle, Current: 20, Speed: 1200}, 1e-6)
 		require.NoError(b, err)
 	}
 }

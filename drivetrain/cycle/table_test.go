@@ -42,7 +42,7 @@ func TestColumnsAreWhatTheyAreCalled(t *testing.T) {
 	for k, name := range head[1:] {
 		require.Contains(t, named, name)
 		for i, p := range points {
-			require.Equal(t, quantity.Cell(named[name](p)), rows[i][1+k], "%s in row %d", name, i)
+			require.Equal(t, quantity.TableText(named[name](p)), rows[i][1+k], "%s in row %d", name, i)
 		}
 	}
 	for i, row := range rows {

@@ -31,7 +31,7 @@ type Flyer struct {
 	most1, most2         float64 // pressures so far [Pa]
 
 	watch   float64 // a time to come at which the piston is watched; +Inf: none [s]
-	watched Piston
+	watched Motion
 
 	steps, rejected int
 	counts          [pistonTurns + 1]int // of events
@@ -91,7 +91,7 @@ func (f *Flyer) prepare(s *Settings) {
 	f.control.restart()
 	f.control.h = f.firstStep()
 	f.above, f.rearward = f.y[travel] > f.gun.clear, f.y[speed] > 0
-	f.watch, f.watched = math.Inf(1), Piston{math.NaN(), math.NaN()}
+	f.watch, f.watched = math.Inf(1), Motion{math.NaN(), math.NaN()}
 	if s.Watch > 0 {
 		f.watch = s.Watch
 	}
@@ -136,7 +136,7 @@ func (f *Flyer) fly(ctx context.Context, s *Settings) (Status, error) {
 		}
 	}
 	if !math.IsInf(f.watch, 1) { // it lies behind the end
-		f.watched = Piston{f.y[travel], f.y[speed]}
+		f.watched = Motion{f.y[travel], f.y[speed]}
 	}
 	f.summary.PeakPressure, f.summary.PeakBarrelPressure = f.most1, f.most2
 	f.finish()
@@ -274,7 +274,7 @@ func (f *Flyer) keep(to *point, t1 float64) {
 // see watches the piston on a polynomial of a length in time.
 func (f *Flyer) see(b *bend, length float64) {
 	s := min(max(0, (f.watch-f.t)/length), 1)
-	f.watched = Piston{b.at(travel, s), b.at(speed, s)}
+	f.watched = Motion{b.at(travel, s), b.at(speed, s)}
 	f.watch = math.Inf(1)
 }
 

@@ -9,8 +9,8 @@ import (
 	"example.org/ampstroke/drivetrain/quantity"
 )
 
-// Shot is the pellet's velocity and energy of one variant of a build.
-type Shot struct {
+// Trial is the pellet's velocity and energy of one variant of a build.
+type Trial struct {
 	// Value is what was varied: a length [m], or a mass [kg], by the function that
 	// returns it [SI].
 	Value float64
@@ -29,18 +29,18 @@ type Match struct {
 	// Barrel is the room that the pellet's travel sweeps [m3].
 	Barrel float64
 	// Built is the build as it stands; its Value is the barrel's length [m].
-	Built Shot
+	Built Trial
 	// Lengths are shots over the barrel's length, rising.
-	Lengths []Shot
+	Lengths []Trial
 	// Ports are shots over the port's position, rising; at the last one, the end of
 	// the stroke, the port is never open.
-	Ports []Shot
+	Ports []Trial
 	// BestLength is the barrel with the most energy for this cylinder, among Lengths
 	// and between them.
-	BestLength Shot
+	BestLength Trial
 	// BestPort is the port position with the most energy for this barrel; at the end
 	// of the stroke a cylinder without a port is best.
-	BestPort Shot
+	BestPort Trial
 }
 
 // variants is how many flights a curve is drawn from.
@@ -55,12 +55,12 @@ func FindMatch(ctx context.Context, b *drivetrain.Build, settings Settings) (*Ma
 	if err := errors.Join(b.Validate(), settings.Validate()); err != nil {
 		return nil, err
 	}
-	length := func(v float64) (Shot, error) {
+	length := func(v float64) (Trial, error) {
 		c := *b
 		c.Barrel.Length = v
 		return fire(ctx, &c, settings, v)
 	}
-	port := func(v float64) (Shot, error) {
+	port := func(v float64) (Trial, error) {
 		c := *b
 		c.Cylinder.Port = v
 		if c.Cylinder.PortArea == 0 {
@@ -86,8 +86,8 @@ func FindMatch(ctx context.Context, b *drivetrain.Build, settings Settings) (*Ma
 }
 
 // Pellets flies pellets of several masses [kg] in place of the build's own.
-func Pellets(ctx context.Context, b *drivetrain.Build, settings Settings, masses []float64) ([]Shot, error) {
-	var all []Shot
+func Pellets(ctx context.Context, b *drivetrain.Build, settings Settings, masses []float64) ([]Trial, error) {
+	var all []Trial
 	for _, mass := range masses {
 		c := *b
 		c.Pellet.Mass = mass
@@ -100,16 +100,16 @@ func Pellets(ctx context.Context, b *drivetrain.Build, settings Settings, masses
 	return all, nil
 }
 
-func fire(ctx context.Context, b *drivetrain.Build, settings Settings, value float64) (Shot, error) {
+func fire(ctx context.Context, b *drivetrain.Build, settings Settings, value float64) (Trial, error) {
 	r, err := Simulate(ctx, b, settings)
 	if err != nil {
-		return Shot{}, err
+		return Trial{}, err
 	}
-	return Shot{Value: value, Velocity: r.Summary.MuzzleVelocity, Energy: r.Summary.MuzzleEnergy, TimeToHome: r.Summary.TimeToHome}, nil
+	return Trial{Value: value, Velocity: r.Summary.MuzzleVelocity, Energy: r.Summary.MuzzleEnergy, TimeToHome: r.Summary.TimeToHome}, nil
 }
 
 // sweep draws a curve and finds its highest point. No energy counts as the least.
-func sweep(lo, hi float64, at func(float64) (Shot, error)) (all []Shot, best Shot, err error) {
+func sweep(lo, hi float64, at func(float64) (Trial, error)) (all []Trial, best Trial, err error) {
 	step := (hi - lo) / (variants - 1)
 	place := 0
 	for i := range variants {
@@ -119,7 +119,7 @@ func sweep(lo, hi float64, at func(float64) (Shot, error)) (all []Shot, best Sho
 		}
 		s, err := at(v)
 		if err != nil {
-			return nil, Shot{}, err
+			return nil, Trial{}, err
 		}
 		all = append(all, s)
 		if i == 0 || better(s, all[place]) {
@@ -132,7 +132,7 @@ func sweep(lo, hi float64, at func(float64) (Shot, error)) (all []Shot, best Sho
 	if !quantity.Finite(best.Energy) {
 		return all, best, nil
 	}
-	fly := func(v float64) (s Shot) {
+	fly := func(v float64) (s Trial) {
 		if err == nil {
 			s, err = at(v)
 		}
@@ -154,6 +154,6 @@ func sweep(lo, hi float64, at func(float64) (Shot, error)) (all []Shot, best Sho
 	return all, best, err
 }
 
-func better(a, b Shot) bool {
+func better(a, b Trial) bool {
 	return a.Energy > b.Energy || math.IsNaN(b.Energy) && !math.IsNaN(a.Energy)
 }

@@ -29,8 +29,8 @@ func TestMatch(t *testing.T) {
 	first, last = m.Ports[0], m.Ports[len(m.Ports)-1]
 	assert.InDelta(t, 2e-3+0.02*g.Stroke, first.Value, 1e-12, "from where the piston rests on")
 	assert.InDelta(t, 2e-3+g.Stroke, last.Value, 1e-12)
-	for i, all := range [][]flight.Shot{m.Lengths, m.Ports} {
-		best := []flight.Shot{m.BestLength, m.BestPort}[i]
+	for i, all := range [][]flight.Trial{m.Lengths, m.Ports} {
+		best := []flight.Trial{m.BestLength, m.BestPort}[i]
 		for k, shot := range all {
 			if k > 0 {
 				assert.Greater(t, shot.Value, all[k-1].Value)
@@ -45,7 +45,7 @@ func TestMatch(t *testing.T) {
 			if k%8 == 0 {
 				r := fly(t, &c, s)
 				// As text, since a NaN equals nothing.
-				want := flight.Shot{Value: shot.Value, Velocity: r.Summary.MuzzleVelocity, Energy: r.Summary.MuzzleEnergy, TimeToHome: r.Summary.TimeToHome}
+				want := flight.Trial{Value: shot.Value, Velocity: r.Summary.MuzzleVelocity, Energy: r.Summary.MuzzleEnergy, TimeToHome: r.Summary.TimeToHome}
 				assert.Equal(t, fmt.Sprint(want), fmt.Sprint(shot))
 			}
 		}
@@ -60,7 +60,7 @@ func TestMatch(t *testing.T) {
 // assumed, of 20 mm²; one that has an area, with that.
 func TestMatchOfAPortThatIsAssumed(t *testing.T) {
 	ctx, s := context.Background(), flight.Settings{Tolerance: 1e-5}
-	ports := func(area float64) []flight.Shot {
+	ports := func(area float64) []flight.Trial {
 		b := *build(t, "")
 		b.Cylinder.Port, b.Cylinder.PortArea = 0, area
 		m, err := flight.FindMatch(ctx, &b, s)

@@ -17,12 +17,12 @@ type Result struct {
 	// Trace is the course; nil unless Settings ask for it.
 	Trace *Trace
 	// Watched is the piston at the time that Settings name, NaN if they name none.
-	Watched Piston
+	Watched Motion
 	Stats   Stats
 }
 
-// Piston is where a piston is, and how it moves.
-type Piston struct {
+// Motion is where a piston is, and how it moves.
+type Motion struct {
 	// Travel is its travel from home [m].
 	Travel float64
 	// Speed is negative homewards [m/s].

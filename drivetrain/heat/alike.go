@@ -22,7 +22,7 @@ func (f *firing) mark() mark {
 	r := f.res
 	return mark{
 		rise: append([]float64(nil), f.rise...), melt: f.fuse.x, v1: f.v1, v2: f.v2, spent: f.spent,
-		time: f.time, in: r.Heat.In, off: r.Heat.Off, drawn: f.drawn, rounds: r.Rounds,
+		time: f.time, in: r.Balance.In, off: r.Balance.Off, drawn: f.drawn, rounds: r.Rounds,
 		conduction: r.Switching.Conduction, loss: r.Switching.Loss, breaks: r.Switching.Breaks,
 		fired: f.rounds.stats.Solves, used: f.rounds.stats.Reused,
 	}
@@ -72,8 +72,8 @@ func (f *firing) again(from *mark, times int) {
 	r, s, n := f.res, &f.rounds.stats, float64(times)
 	f.time += n * (f.time - from.time)
 	f.drawn += n * (f.drawn - from.drawn)
-	r.Heat.In += n * (r.Heat.In - from.in)
-	r.Heat.Off += n * (r.Heat.Off - from.off)
+	r.Balance.In += n * (r.Balance.In - from.in)
+	r.Balance.Off += n * (r.Balance.Off - from.off)
 	r.Rounds += times * (r.Rounds - from.rounds)
 	r.Switching.Conduction += n * (r.Switching.Conduction - from.conduction)
 	r.Switching.Loss += n * (r.Switching.Loss - from.loss)

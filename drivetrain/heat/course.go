@@ -23,13 +23,13 @@ type Course struct {
 	// Rounds are those fired so far, over Times.
 	Rounds []int
 	// Pulls are all pulls of the trigger.
-	Pulls []Pull
+	Pulls []PullTimes
 
 	stride, skip int // every so many points are kept
 }
 
-// Pull is one pull of the trigger.
-type Pull struct {
+// PullTimes is when one pull of the trigger of a plan fired, and how fast.
+type PullTimes struct {
 	// Start is when the switch closed [s].
 	Start float64
 	// End is when the train stood [s].
@@ -126,7 +126,7 @@ func (f *firing) ended(p *pull, n int) {
 		return
 	}
 	none := math.NaN()
-	one := Pull{Start: p.start, End: f.time, Releases: p.releases, Rate: none, Release: none}
+	one := PullTimes{Start: p.start, End: f.time, Releases: p.releases, Rate: none, Release: none}
 	if p.releases > 0 {
 		one.Release = p.first - p.start
 	}
@@ -158,12 +158,12 @@ func (r *Result) WriteCSV(w io.Writer) error {
 		if pull < len(c.Pulls) && time >= c.Pulls[pull].Start {
 			rate = c.Pulls[pull].Rate
 		}
-		row := []string{quantity.Cell(time), strconv.Itoa(c.Rounds[i]), quantity.Cell(c.Charge[i]), quantity.Cell(rate)}
+		row := []string{quantity.TableText(time), strconv.Itoa(c.Rounds[i]), quantity.TableText(c.Charge[i]), quantity.TableText(rate)}
 		for _, t := range c.Temperatures {
 			if t == nil {
 				row = append(row, "")
 			} else {
-				row = append(row, quantity.Cell(t[i]-quantity.Celsius))
+				row = append(row, quantity.TableText(t[i]-quantity.Celsius))
 			}
 		}
 		_ = out.Write(row)

@@ -18,7 +18,7 @@ func TestCourseAsTable(t *testing.T) {
 		Names: []string{heat.Winding, heat.Leads, heat.Fuse},
 		Times: []float64{0, 0.5, 1.25, 2, 4}, Rounds: []int{0, 3, 3, 7, 8}, Charge: []float64{0.9, 0.75, 0.75, 0.5, 0.25},
 		Temperatures: [][]float64{{zero + 20, zero + 30.5, zero + 29, zero + 25, zero + 24}, nil, {zero + 20, zero + 400, zero + 300, zero - 5, zero - 6}},
-		Pulls: []heat.Pull{
+		Pulls: []heat.PullTimes{
 			{Start: 0, End: 1, Releases: 3, Rate: 21.5, Release: 0.03}, {Start: 1.5, End: 3, Releases: 4, Rate: 20}, {Start: 3.5, End: 5, Releases: 1, Rate: math.NaN()},
 		},
 	}}

@@ -163,15 +163,15 @@ func books() figure.List[*Result] {
 		{Info: figure.Info{
 			Name: "heat_in", Label: "from the rounds", Group: g, Kind: quantity.Energy, Unit: "J", Digits: 4, Better: figure.Lower,
 			Meaning: "winding, brushes, motor drag, pack, leads, connectors, switch",
-		}, Value: func(r *Result) float64 { return r.Heat.In }},
+		}, Value: func(r *Result) float64 { return r.Balance.In }},
 		{Info: figure.Info{
 			Name: "heat_off", Label: "given off", Group: g, Kind: quantity.Energy, Unit: "J", Digits: 4,
 			Meaning: "to the surroundings",
-		}, Value: func(r *Result) float64 { return r.Heat.Off }, Note: func(*Result) string { return "" }},
+		}, Value: func(r *Result) float64 { return r.Balance.Off }, Note: func(*Result) string { return "" }},
 		{Info: figure.Info{
 			Name: "heat_stored", Label: "still in the parts", Group: g, Kind: quantity.Energy, Unit: "J", Digits: 4,
 			Meaning: "at the end of the plan",
-		}, Value: func(r *Result) float64 { return r.Heat.Stored }, Note: func(*Result) string { return "" }},
+		}, Value: func(r *Result) float64 { return r.Balance.Stored }, Note: func(*Result) string { return "" }},
 	}
 }
 

@@ -36,7 +36,7 @@ type GaugeRow struct {
 	FirstOut string
 	// RateFirst is the rate of fire of the first pull of two rounds or more [1/s].
 	RateFirst float64
-	Outcome   Outcome
+	Status    Status
 }
 
 // CommonGauges are those that leads are made of.
@@ -83,7 +83,7 @@ func (r *Result) LeadRow(st *Stalled) GaugeRow {
 	cable := NewCable(l, a)
 	row := GaugeRow{
 		Gauge: wire.Gauge(cable.Diameter), Area: l.Area, Outer: cable.Outer, Resistance: n, Drop: n, Carries: n, Endless: n, Melts: n,
-		Leads: r.Part(Leads), FirstOut: r.FirstOut, RateFirst: r.RateFirst, Outcome: r.Outcome,
+		Leads: r.Part(Leads), FirstOut: r.FirstOut, RateFirst: r.RateFirst, Status: r.Status,
 	}
 	if !(l.Length > 0) {
 		return row

@@ -39,9 +39,9 @@ func TestEnergy(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			for _, settings := range []heat.Settings{{}, {RoundByRound: true}} {
 				r := simulate(t, c.build, c.plan, settings)
-				require.Positive(t, r.Heat.In)
-				assert.InDelta(t, 0, r.Heat.Residual, 1e-6*r.Heat.In)
-				assert.InDelta(t, r.Heat.In, r.Heat.Stored+r.Heat.Off, 1e-6*r.Heat.In)
+				require.Positive(t, r.Balance.In)
+				assert.InDelta(t, 0, r.Balance.Residual, 1e-6*r.Balance.In)
+				assert.InDelta(t, r.Balance.In, r.Balance.Stored+r.Balance.Off, 1e-6*r.Balance.In)
 			}
 		})
 	}
@@ -63,16 +63,16 @@ func TestWhatGoesIn(t *testing.T) {
 	}
 	d := demo(t)
 	shot := simulate(t, d, once(1, 0, 1, false), heat.Settings{})
-	assert.InEpsilon(t, rows, shot.Heat.In, 1e-6)
+	assert.InEpsilon(t, rows, shot.Balance.In, 1e-6)
 	rested := simulate(t, d, once(1, 1e5, 1, false), heat.Settings{})
-	r, err := cycle.Fire(context.Background(), d.Build, cycle.RoundStart{Place: cycle.Lone}, 1e-9)
+	r, err := cycle.Fire(context.Background(), d.Build, cycle.RoundStart{Kind: cycle.Lone}, 1e-9)
 	require.NoError(t, err)
 	cell, err := d.Build.Battery.Cell()
 	require.NoError(t, err)
 	c := d.Build.Battery.Circuit(cell, 0.9-r.Spent, shot.End[len(shot.End)-1].Temperature)
 	held := (c.C1*r.V1*r.V1 + c.C2*r.V2*r.V2) / 2
 	require.Positive(t, held)
-	assert.InEpsilon(t, held, rested.Heat.In-shot.Heat.In, 1e-4)
+	assert.InEpsilon(t, held, rested.Balance.In-shot.Balance.In, 1e-4)
 }
 
 // A plan at rest returns to ambient, and one that never fires stays there.
@@ -83,10 +83,10 @@ func TestRest(t *testing.T) {
 	for _, n := range r.End {
 		assert.InDelta(t, 20, celsius(n.Temperature), 1e-4, n.Name)
 	}
-	assert.InDelta(t, 0, r.Heat.Stored, 1e-2)
+	assert.InDelta(t, 0, r.Balance.Stored, 1e-2)
 	none := simulate(t, demo(t), &heat.Plan{Repeat: 3, Ambient: 300, Steps: []heat.Step{{0, 100, 2, true}}}, heat.Settings{})
 	assert.Equal(t, 600., none.Duration)
-	assert.Zero(t, none.Heat.In)
+	assert.Zero(t, none.Balance.In)
 	for _, part := range none.Parts {
 		assert.Equal(t, 300., part.Peak)
 		assert.Zero(t, part.PeakAt)
@@ -168,37 +168,37 @@ func TestLimitsAndPeaks(t *testing.T) {
 func TestOutcomes(t *testing.T) {
 	plan := once(30, 2, 10, false)
 	cut := simulate(t, demo(t, "battery.state_of_charge=6 %"), plan, heat.Settings{})
-	assert.Equal(t, heat.CutOff, cut.Outcome)
+	assert.Equal(t, heat.CutOff, cut.Status)
 	assert.Less(t, cut.Rounds, 300)
 	assert.Greater(t, cut.Rounds, 0)
 	// It ends with the first round behind which the loaded voltage is below: a tenth
 	// of a volt a cell less goes on for longer.
 	assert.Less(t, cut.Rounds, simulate(t, demo(t, "battery.state_of_charge=6 %", "battery.cutoff=2.9 V"), plan, heat.Settings{}).Rounds)
-	loaded, err := cycle.Fire(context.Background(), demo(t).Build, cycle.RoundStart{Place: cycle.Lone}, 1e-9)
+	loaded, err := cycle.Fire(context.Background(), demo(t).Build, cycle.RoundStart{Kind: cycle.Lone}, 1e-9)
 	require.NoError(t, err)
 	b := demo(t).Build
 	cell, err := b.Battery.Cell()
 	require.NoError(t, err)
 	volts := (b.Battery.OCV(cell, 0.9-loaded.Spent) - loaded.V1 - loaded.V2 - b.Battery.Circuit(cell, 0.9, b.Ambient.Temperature).R0*loaded.Charge/loaded.Closed) / 2
-	for limit, outcome := range map[float64]heat.Outcome{volts - 1e-4: heat.Done, volts + 1e-4: heat.CutOff} {
+	for limit, outcome := range map[float64]heat.Status{volts - 1e-4: heat.Done, volts + 1e-4: heat.CutOff} {
 		c := *b
 		c.Battery.Cutoff = limit
 		r, err := heat.Simulate(context.Background(), &c, once(1, 0, 1, false), heat.Settings{})
 		require.NoError(t, err)
-		assert.Equal(t, outcome, r.Outcome)
+		assert.Equal(t, outcome, r.Status)
 		assert.Equal(t, 1, r.Rounds, "that round is fired")
 	}
 	empty := simulate(t, demo(t, "battery.state_of_charge=1 %", "battery.cutoff=0 V"), plan, heat.Settings{})
-	assert.Equal(t, heat.Empty, empty.Outcome)
+	assert.Equal(t, heat.Empty, empty.Status)
 	assert.LessOrEqual(t, empty.Charge, 0.)
 	stall := simulate(t, demo(t, "spring.rate=2400 N/m"), plan, heat.Settings{})
-	assert.Equal(t, heat.Stall, stall.Outcome)
+	assert.Equal(t, heat.Stall, stall.Status)
 	assert.Zero(t, stall.Rounds)
-	assert.Zero(t, stall.Heat.In, "a round that stalls isn't booked")
+	assert.Zero(t, stall.Balance.In, "a round that stalls isn't booked")
 	assert.Zero(t, stall.Duration)
 
 	blown := simulate(t, demo(t, "harness.fuse={rating: 11 A, melting: 121 A2 s}"), plan, heat.Settings{RoundByRound: true, Trace: true})
-	assert.Equal(t, heat.FuseBlown, blown.Outcome)
+	assert.Equal(t, heat.FuseBlown, blown.Status)
 	assert.Equal(t, heat.Fuse, blown.FirstOut)
 	fuse := blown.Part(heat.Fuse)
 	assert.Equal(t, blown.Duration, fuse.LimitAt, "at the instant")
@@ -208,15 +208,15 @@ func TestOutcomes(t *testing.T) {
 	assert.True(t, math.IsNaN(blown.RateFirst) == (blown.Rounds < 2))
 
 	fresh := simulate(t, demo(t, "battery.state_of_charge=8 %"), once(12, 2, 40, true), heat.Settings{})
-	assert.Equal(t, heat.Done, fresh.Outcome, "a fresh pack each time")
+	assert.Equal(t, heat.Done, fresh.Status, "a fresh pack each time")
 	assert.Equal(t, 480, fresh.Rounds)
 
 	for _, r := range []*heat.Result{cut, empty, stall, blown} {
-		assert.True(t, finding.Join(r.Warnings).Broken(), "a plan that ends early is a fault: %s", r.Outcome)
+		assert.True(t, finding.Join(r.Warnings).Broken(), "a plan that ends early is a fault: %s", r.Status)
 	}
 	assert.False(t, finding.Join(fresh.Warnings).Broken(), "and one that goes through is none: %v", fresh.Warnings)
 	hot := simulate(t, demo(t, "motor.heat.limit=30 degC"), plan, heat.Settings{})
-	require.Equal(t, heat.Done, hot.Outcome)
+	require.Equal(t, heat.Done, hot.Status)
 	assert.True(t, finding.Join(hot.Warnings).Broken(), "but a part at its limit is")
 }
 
@@ -228,15 +228,15 @@ func TestRounds(t *testing.T) {
 	assert.True(t, math.IsNaN(over.RateFirst), "it is no pull of two rounds")
 	early := simulate(t, demo(t, "trigger.cutoff=60 deg"), once(1, 1, 1, false), heat.Settings{})
 	assert.Zero(t, early.Rounds)
-	assert.Equal(t, heat.Done, early.Outcome)
+	assert.Equal(t, heat.Done, early.Status)
 	assert.True(t, math.IsNaN(early.ReleaseFirst))
-	assert.Positive(t, early.Heat.In)
+	assert.Positive(t, early.Balance.In)
 	// The mode of the trigger is ignored, and so is its burst.
 	a, b := simulate(t, demo(t), once(3, 1, 2, false), heat.Settings{}), simulate(t, demo(t, "trigger.mode=single", "trigger.rounds=7"), once(3, 1, 2, false), heat.Settings{})
 	assert.Equal(t, a.Rounds, b.Rounds)
-	assert.Equal(t, a.Heat, b.Heat)
+	assert.Equal(t, a.Balance, b.Balance)
 	repeated := &heat.Plan{Repeat: 2, Steps: []heat.Step{{3, 1, 1, false}}}
-	assert.Equal(t, a.Heat, simulate(t, demo(t), repeated, heat.Settings{}).Heat)
+	assert.Equal(t, a.Balance, simulate(t, demo(t), repeated, heat.Settings{}).Balance)
 }
 
 // Contacts by Holm and a MOSFET's junction, from the figures of one shot (C4, C5).

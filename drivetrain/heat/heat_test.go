@@ -84,7 +84,7 @@ func TestReference(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			r := simulate(t, demo(t), plan, c.settings)
 			assert.Equal(t, want.Plan, r.Plan.Name)
-			assert.Equal(t, want.Outcome, r.Outcome.String())
+			assert.Equal(t, want.Outcome, r.Status.String())
 			assert.Equal(t, want.Rounds, r.Rounds)
 			assert.Equal(t, want.Asked, r.Asked)
 			assert.Nil(t, want.First)
@@ -92,7 +92,7 @@ func TestReference(t *testing.T) {
 			for what, v := range map[string][2]float64{
 				"duration": {want.Duration, r.Duration}, "rate, first": {want.RateFirst, r.RateFirst}, "rate, last": {want.RateLast, r.RateLast},
 				"release, first": {want.ReleaseFirst, r.ReleaseFirst}, "release, last": {want.ReleaseLast, r.ReleaseLast},
-				"charge": {want.Charge, r.Charge}, "heat in": {want.Heat["in"], r.Heat.In},
+				"charge": {want.Charge, r.Charge}, "heat in": {want.Heat["in"], r.Balance.In},
 			} {
 				assert.InEpsilon(t, v[0], v[1], c.share, what)
 			}

@@ -8,29 +8,29 @@ import (
 	"example.org/ampstroke/drivetrain/finding"
 )
 
-// Outcome says how a plan ended.
-type Outcome int
+// Status says how a plan ended.
+type Status int
 
 // The ends of a plan (equation G7).
 const (
-	Done      Outcome = iota // all of it was fired
-	CutOff                   // the pack's voltage under load fell below its cut-off
-	Empty                    // no charge is left
-	FuseBlown                // the fuse blew
-	Stall                    // the motor could not turn the gears through a round
+	Done      Status = iota // all of it was fired
+	CutOff                  // the pack's voltage under load fell below its cut-off
+	Empty                   // no charge is left
+	FuseBlown               // the fuse blew
+	Stall                   // the motor could not turn the gears through a round
 )
 
-// String names the outcome as files do.
-func (o Outcome) String() string {
-	return [...]string{"done", "cut-off", "empty", "fuse", "stall"}[o]
+// String names the status as files do.
+func (s Status) String() string {
+	return [...]string{"done", "cut-off", "empty", "fuse", "stall"}[s]
 }
 
 // Result is what a plan does to a build.
 type Result struct {
 	Build *drivetrain.Build // with the plan's surroundings
 	Plan  *Plan
-	// Outcome is how the plan ended.
-	Outcome Outcome
+	// Status is how the plan ended.
+	Status Status
 	// Rounds are the releases, Asked what the plan asks for.
 	Rounds, Asked int
 	// Duration is that of pulls, coasting included, and pauses [s].
@@ -75,7 +75,7 @@ type Result struct {
 	Parts []Part
 	// End are the temperatures of all nodes at the end [K].
 	End      []NodeEnd
-	Heat     Heat
+	Balance  Balance
 	Warnings []finding.Finding
 	Stats    Stats
 	// Course is that of all parts, nil unless asked for.
@@ -116,8 +116,8 @@ type NodeEnd struct {
 	Temperature float64
 }
 
-// Heat is the balance of the network.
-type Heat struct {
+// Balance is what heat went into the network, and where it is at the end.
+type Balance struct {
 	// In is what the rounds and the relaxing pack put in [J].
 	In float64
 	// Stored is what the nodes hold above the surroundings [J].
@@ -198,8 +198,8 @@ func (f *firing) finish() {
 	}
 	r.Duration = f.time
 	r.Charge = f.charge()
-	r.Heat.Stored = m.net.Stored(f.rise)
-	r.Heat.Residual = r.Heat.In - r.Heat.Stored - r.Heat.Off
+	r.Balance.Stored = m.net.Stored(f.rise)
+	r.Balance.Residual = r.Balance.In - r.Balance.Stored - r.Balance.Off
 	if r.Rounds > 0 && f.drawn > 0 {
 		r.RoundsPerCharge = m.build.Battery.Shots(f.drawn / float64(r.Rounds))
 	}

@@ -33,7 +33,7 @@ const (
 	kinds
 )
 
-func kindOf(p cycle.Place, i int) int {
+func kindOf(p cycle.RoundKind, i int) int {
 	switch p {
 	case cycle.Lone:
 		return kindLone
@@ -69,7 +69,7 @@ func newSolver(m *model, s Settings) *solver {
 
 // fire returns round i (from 0) of a pull from its start.
 func (s *solver) fire(ctx context.Context, start cycle.RoundStart, i int) (cycle.Round, error) {
-	kind := kindOf(start.Place, i)
+	kind := kindOf(start.Kind, i)
 	own := s.loop(&start)
 	if !s.anew {
 		if from := s.find(kind, &start, &own); from != nil {

@@ -54,7 +54,7 @@ func TestReuse(t *testing.T) {
 			got := simulate(t, c.build, c.plan, heat.Settings{})
 			assert.Zero(t, want.Stats.Reused)
 			assert.Greater(t, got.Stats.Reused, c.least)
-			assert.Equal(t, want.Outcome, got.Outcome)
+			assert.Equal(t, want.Status, got.Status)
 			assert.Equal(t, want.Rounds, got.Rounds)
 			assert.Equal(t, want.FirstOut, got.FirstOut)
 			for i, w := range want.Parts {
@@ -76,7 +76,7 @@ func TestReuse(t *testing.T) {
 			same(t, want.ReleaseLast, got.ReleaseLast, 3e-4, "release")
 			same(t, want.Duration, got.Duration, 3e-4, "duration")
 			assert.InDelta(t, want.Charge, got.Charge, 1e-5)
-			assert.InEpsilon(t, want.Heat.In, got.Heat.In, 3e-4)
+			assert.InEpsilon(t, want.Balance.In, got.Balance.In, 3e-4)
 		})
 	}
 }
@@ -138,8 +138,8 @@ func TestRepetitionsAlike(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			want := simulate(t, c.build, c.plan, heat.Settings{Trace: true})
 			got := simulate(t, c.build, c.plan, heat.Settings{})
-			assert.Equal(t, c.sums, got.Stats.Solves+got.Stats.Reused == want.Stats.Solves+want.Stats.Reused && fmt.Sprint(got.Heat) != fmt.Sprint(want.Heat), "%v %v", got.Heat, want.Heat)
-			assert.Equal(t, want.Outcome, got.Outcome)
+			assert.Equal(t, c.sums, got.Stats.Solves+got.Stats.Reused == want.Stats.Solves+want.Stats.Reused && fmt.Sprint(got.Balance) != fmt.Sprint(want.Balance), "%v %v", got.Balance, want.Balance)
+			assert.Equal(t, want.Status, got.Status)
 			assert.Equal(t, want.Rounds, got.Rounds)
 			assert.Equal(t, want.Switching.Breaks, got.Switching.Breaks)
 			assert.Equal(t, want.Stats.Solves+want.Stats.Reused, got.Stats.Solves+got.Stats.Reused)
@@ -157,11 +157,11 @@ func TestRepetitionsAlike(t *testing.T) {
 			same(t, want.Duration, got.Duration, 1e-8, "duration")
 			same(t, want.Charge, got.Charge, 1e-8, "charge")
 			same(t, want.RoundsPerCharge, got.RoundsPerCharge, 1e-7, "rounds a charge")
-			same(t, want.Heat.In, got.Heat.In, 1e-7, "heat")
-			same(t, want.Heat.Off, got.Heat.Off, 1e-6, "heat")
+			same(t, want.Balance.In, got.Balance.In, 1e-7, "heat")
+			same(t, want.Balance.Off, got.Balance.Off, 1e-6, "heat")
 			same(t, want.Switching.Conduction, got.Switching.Conduction, 1e-7, "conduction")
 			same(t, want.Switching.Loss, got.Switching.Loss, 1e-7, "loss")
-			assert.LessOrEqual(t, math.Abs(got.Heat.Residual), 1e-6*got.Heat.In)
+			assert.LessOrEqual(t, math.Abs(got.Balance.Residual), 1e-6*got.Balance.In)
 		})
 	}
 }

@@ -147,18 +147,18 @@ func (f *firing) step(ctx context.Context, s Step) error {
 // freshPack takes the pack out with the heat that it holds, and puts another one in.
 func (f *firing) freshPack() {
 	n := f.m.pack
-	f.res.Heat.Off += f.m.net.Nodes[n].Capacity * f.rise[n]
+	f.res.Balance.Off += f.m.net.Nodes[n].Capacity * f.rise[n]
 	f.rise[n], f.v1, f.v2, f.spent = 0, 0, 0, 0
 }
 
 // end ends the plan before its end.
-func (f *firing) end(why Outcome) error {
-	f.res.Outcome = why
+func (f *firing) end(why Status) error {
+	f.res.Status = why
 	return errEnded
 }
 
 // place returns where round i (from 0) of n stands.
-func place(i, n int) cycle.Place {
+func place(i, n int) cycle.RoundKind {
 	switch {
 	case n == 1:
 		return cycle.Lone
@@ -183,7 +183,7 @@ func (f *firing) pull(ctx context.Context, n int) error {
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		s.Place = place(i, n)
+		s.Kind = place(i, n)
 		s.Conditions = f.m.conditions(f.rise, f.v1, f.v2, f.spent)
 		r, err := f.rounds.fire(ctx, s, i)
 		if err != nil {
@@ -230,9 +230,9 @@ func (f *firing) book(p *pull, r *cycle.Round, s *cycle.RoundStart) error {
 		p.release(f.time + t)
 	}
 	f.hold = f.m.hold(r.Peak, s.Conditions.Switch)
-	f.res.Heat.In += r.Losses.Total()
+	f.res.Balance.In += r.Losses.Total()
 	f.m.power(f.power, &r.Losses, r.Duration)
-	f.res.round(f.m, r, &s.Conditions, f.hold, s.Place == cycle.Lone || s.Place == cycle.First)
+	f.res.round(f.m, r, &s.Conditions, f.hold, s.Kind == cycle.Lone || s.Kind == cycle.First)
 	p.add(r)
 	f.drawn += r.Charge
 	f.point()
@@ -264,13 +264,13 @@ func (f *firing) pause(time float64) error {
 	one, v1 := slow(f.v1, c.R1, c.C1)
 	two, v2 := slow(f.v2, c.R2, c.C2)
 	decays := []Decay{one, two}
-	f.res.Heat.In += one.Energy + two.Energy
+	f.res.Balance.In += one.Energy + two.Energy
 	f.resting = true
 	if err := f.advance(time, decays); err != nil {
 		return err
 	}
 	f.resting = false
-	f.res.Heat.In -= decays[0].Energy + decays[1].Energy
+	f.res.Balance.In -= decays[0].Energy + decays[1].Energy
 	f.v1, f.v2 = v1, v2
 	if f.fuse.fuse != nil {
 		f.fuse.x = f.fuse.after(0, time)
@@ -284,7 +284,7 @@ func (f *firing) advance(time float64, decays []Decay) error {
 	start := f.time
 	look := func(s *stretch) { f.look(start, s) }
 	off, err := f.m.net.advance(f.rise, f.power, decays, time, look)
-	f.res.Heat.Off += off
+	f.res.Balance.Off += off
 	f.time = start + time
 	return err
 }

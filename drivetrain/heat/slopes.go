@@ -172,7 +172,7 @@ func (s *solver) differentiate(ctx context.Context, kind int, from *solved) erro
 			lo.Speed -= step
 			hi.Speed += step
 		}
-		if (i == inCurrent || i == inSpeed) && (from.start.Place == cycle.Lone || from.start.Place == cycle.First) {
+		if (i == inCurrent || i == inSpeed) && (from.start.Kind == cycle.Lone || from.start.Kind == cycle.First) {
 			d.by[i], d.reach[i] = make([]float64, len(from.figures)), math.Inf(1)
 			continue
 		}

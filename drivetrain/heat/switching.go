@@ -95,7 +95,7 @@ func FindSwitching(ctx context.Context, b *drivetrain.Build) (Switching, error) 
 	k := cycle.Conditions{Winding: t, Magnets: t, Lead: t, Switch: t, Pack: t}
 	s := emptySwitching(m)
 	s.Conduction, s.Loss, s.BreakCurrent, s.BreakEnergy, s.Brake = math.NaN(), math.NaN(), math.NaN(), math.NaN(), math.NaN()
-	r, err := cycle.Fire(ctx, b, cycle.RoundStart{Place: cycle.Lone, Conditions: k}, defaultTolerance)
+	r, err := cycle.Fire(ctx, b, cycle.RoundStart{Kind: cycle.Lone, Conditions: k}, defaultTolerance)
 	if err != nil {
 		return s, fmt.Errorf("switching of %q: %w", b.Name, err)
 	}

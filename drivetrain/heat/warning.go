@@ -111,7 +111,7 @@ func warnings(r *Result, m *model) (all []finding.Finding) {
 			"the peak current weakens the warm magnets for good (the field at their edge %s): more resistance, fewer cells, thicker magnets or a grade of higher coercivity", by)
 	}
 	pack := []string{"battery.capacity", "battery.state_of_charge"}
-	switch r.Outcome {
+	switch r.Status {
 	case FuseBlown:
 		ends("fuse-nuisance", r.CureKeys(Fuse), "the fuse blows in plain firing, after %s in round %.0f, with nothing at fault: %s", Span(r.Duration), r.Part(Fuse).RoundsToLimit, r.Cure(Fuse))
 	case Stall:
@@ -121,10 +121,10 @@ func warnings(r *Result, m *model) (all []finding.Finding) {
 	case Empty:
 		ends("pack-empty", pack, "the pack is empty after %d of %d rounds: a charged or larger pack, or a pack change", r.Rounds, r.Asked)
 	}
-	if r.Outcome != FuseBlown && r.FuseShare > nearlyBlown {
+	if r.Status != FuseBlown && r.FuseShare > nearlyBlown {
 		warn("fuse-near", r.CureKeys(Fuse), "the fuse comes to %.0f %% of what melts it, in plain firing: fuses scatter and age, and this one may blow with nothing at fault; %s", 100*r.FuseShare, r.Cure(Fuse))
 	}
-	if r.Outcome == Done && r.Rounds != r.Asked {
+	if r.Status == Done && r.Rounds != r.Asked {
 		warn("rounds", []string{"trigger.cutoff"}, "%d rounds were fired for %d asked: the cut-off opens too early or too late, or the train runs on; 'cycle --set trigger.mode=single' shows it", r.Rounds, r.Asked)
 	}
 	return all

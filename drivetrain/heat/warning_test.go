@@ -79,16 +79,16 @@ func TestInsulationRows(t *testing.T) {
 // A plan that ends early is a fault, by its end alone, whatever ends it.
 func TestPlansThatEndEarlyAreFaults(t *testing.T) {
 	plan := once(30, 2, 10, false)
-	for outcome, overrides := range map[heat.Outcome][]string{
+	for outcome, overrides := range map[heat.Status][]string{
 		heat.CutOff: {"battery.state_of_charge=6 %"}, heat.Empty: {"battery.state_of_charge=1 %", "battery.cutoff=0 V"},
 		heat.Stall: {"spring.rate=2400 N/m"}, heat.FuseBlown: {"harness.fuse={rating: 11 A, melting: 121 A2 s}"},
 	} {
 		r := simulate(t, demo(t, overrides...), plan, heat.Settings{})
-		require.Equal(t, outcome, r.Outcome)
+		require.Equal(t, outcome, r.Status)
 		require.Less(t, r.Rounds, r.Asked)
 		faults := finding.List(r.Warnings).Of(finding.Fault)
 		require.NotEmpty(t, faults, outcome.String())
-		code := map[heat.Outcome]string{heat.CutOff: "cut-off", heat.Empty: "pack-empty", heat.Stall: "stall", heat.FuseBlown: "fuse-nuisance"}[outcome]
+		code := map[heat.Status]string{heat.CutOff: "cut-off", heat.Empty: "pack-empty", heat.Stall: "stall", heat.FuseBlown: "fuse-nuisance"}[outcome]
 		assert.True(t, faults.Has(code), "%s: %v", outcome, r.Warnings)
 	}
 	done := simulate(t, demo(t), once(3, 1, 2, false), heat.Settings{})

@@ -109,7 +109,7 @@ func (c *Cable) Flow(rise float64) float64 {
 // at a rise above the surroundings [K].
 func (c *Cable) Shed(rise float64) (convection, radiation float64) {
 	ts := c.Ambient + rise
-	air := AirAt((ts+c.Ambient)/2, c.Pressure)
+	air := FilmAt((ts+c.Ambient)/2, c.Pressure)
 	area := c.Length * math.Pi * c.Outer
 	h := FreeConvection(rise, c.Outer, air)
 	return area * h * rise, area * c.Emissivity * StefanBoltzmann * (ts*ts*ts*ts - c.Ambient*c.Ambient*c.Ambient*c.Ambient)
@@ -118,8 +118,8 @@ func (c *Cable) Shed(rise float64) (convection, radiation float64) {
 // StefanBoltzmann is the constant of radiation [W/(m2 K4)].
 const StefanBoltzmann = 5.670374419e-8
 
-// Air is what convection needs to know of it.
-type Air struct {
+// Film is what convection needs to know of it.
+type Film struct {
 	// Temperature is that of the film [K].
 	Temperature float64
 	// Conductivity is that of heat [W/(m K)].
@@ -130,21 +130,21 @@ type Air struct {
 	Prandtl float64
 }
 
-// AirAt returns air at a temperature [K] and a pressure [Pa]: Sutherland's law for
+// FilmAt returns air at a temperature [K] and a pressure [Pa]: Sutherland's law for
 // viscosity and conductivity (from memory), ideal gas (equation C2).
-func AirAt(temperature, pressure float64) Air {
+func FilmAt(temperature, pressure float64) Film {
 	t := temperature / 273.15
 	power := t * math.Sqrt(t)
 	mu := 1.716e-5 * power * 383.55 / (temperature + 110.4)
 	k := 0.0241 * power * 467.15 / (temperature + 194)
 	density := pressure / (287.05 * temperature)
-	return Air{Temperature: temperature, Conductivity: k, Viscosity: mu / density, Prandtl: 1007 * mu / k}
+	return Film{Temperature: temperature, Conductivity: k, Viscosity: mu / density, Prandtl: 1007 * mu / k}
 }
 
 // FreeConvection returns the coefficient of heat transfer [W/(m2 K)] of a single
 // horizontal cylinder of a diameter [m] in still air at a rise above it [K]
 // (Churchill and Chu 1975).
-func FreeConvection(rise, diameter float64, air Air) float64 {
+func FreeConvection(rise, diameter float64, air Film) float64 {
 	rayleigh := gravity * math.Abs(rise) * diameter * diameter * diameter * air.Prandtl / (air.Temperature * air.Viscosity * air.Viscosity)
 	return Nusselt(rayleigh, air.Prandtl) * air.Conductivity / diameter
 }

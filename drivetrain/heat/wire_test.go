@@ -53,7 +53,7 @@ func TestPreece(t *testing.T) {
 // 322.5 W/m by convection and 441.0 W/m by radiation. The library's own air is the
 // same to one per cent.
 func TestIncropera(t *testing.T) {
-	book := heat.Air{Temperature: zero + 94, Conductivity: 0.0313, Viscosity: 22.8e-6, Prandtl: 0.697}
+	book := heat.Film{Temperature: zero + 94, Conductivity: 0.0313, Viscosity: 22.8e-6, Prandtl: 0.697}
 	h := heat.FreeConvection(142, 0.1, book)
 	assert.InEpsilon(t, 7.23, h, 5e-3)
 	assert.InEpsilon(t, 23.09, h*0.1/book.Conductivity, 5e-3)

@@ -25,7 +25,7 @@ type State struct {
 
 // Result is what an analysis found.
 type Result struct {
-	*Plan
+	*Work
 	Before, After State
 }
 
@@ -40,16 +40,16 @@ func Analyse(ctx context.Context, b *drivetrain.Build, settings Settings) (*Resu
 	return p.Fire(ctx, settings)
 }
 
-// Fire fires the build of a plan in automatic before and after the work, and holds
+// Fire fires the build in automatic before and after the work, and holds
 // the strength of rack and spring against their loads (equations H4 to H6).
-func (p *Plan) Fire(ctx context.Context, settings Settings) (*Result, error) {
-	r := &Result{Plan: p}
+func (p *Work) Fire(ctx context.Context, settings Settings) (*Result, error) {
+	r := &Result{Work: p}
 	var err error
 	for _, s := range []struct {
 		layout *Layout
 		state  *State
 		when   string
-	}{{&p.Before, &r.Before, "as it stands"}, {&p.After, &r.After, "after the work"}} {
+	}{{&p.Now, &r.Before, "as it stands"}, {&p.Then, &r.After, "after the work"}} {
 		if *s.state, err = s.layout.Fire(ctx, settings); err != nil {
 			return nil, fmt.Errorf("pickup, the build %s: %w", s.when, err)
 		}

@@ -2,36 +2,36 @@ package pickup
 
 import "math"
 
-// Kind is how a sector tooth and a rack tooth meet.
-type Kind string
+// ContactKind is how a sector tooth and a rack tooth meet.
+type ContactKind string
 
 // The kinds of contact (equation H1).
 const (
 	// Flank is the sector's flank on the rack's: as it should be.
-	Flank Kind = "flank"
+	Flank ContactKind = "flank"
 	// RackCorner is the sector's flank on the corner of the rack tooth's tip.
-	RackCorner Kind = "rack-corner"
+	RackCorner ContactKind = "rack-corner"
 	// SectorCorner is the corner of the sector tooth's tip on the rack's flank.
-	SectorCorner Kind = "sector-corner"
+	SectorCorner ContactKind = "sector-corner"
 	// Land is tip on tip: the teeth don't mesh.
-	Land Kind = "land"
+	Land ContactKind = "land"
 	// Missed is a rack tooth ahead of the sector tooth's reach.
-	Missed Kind = "missed"
+	Missed ContactKind = "missed"
 	// MissedLate is a rack tooth behind the sector tooth's reach.
-	MissedLate Kind = "missed-late"
+	MissedLate ContactKind = "missed-late"
 	// Above is a rack tooth taken down so far that the sector's tips pass below it.
-	Above Kind = "above"
+	Above ContactKind = "above"
 )
 
 // Meets tells whether the teeth touch at all.
-func (k Kind) Meets() bool { return k != Missed && k != MissedLate && k != Above }
+func (k ContactKind) Meets() bool { return k != Missed && k != MissedLate && k != Above }
 
 // Contact is where the sector's first tooth, swinging in, first touches a rack
 // tooth at rest. Of teeth that don't meet, only tooth and kind exist.
 type Contact struct {
 	// Tooth is the rack's, the pickup tooth being 1.
 	Tooth int
-	Kind  Kind
+	Kind  ContactKind
 	// SectorAngle is θ1, the sector's angle then [rad].
 	SectorAngle float64
 	// X is the place along the pitch line, positive behind the line of centres [m].

@@ -71,12 +71,12 @@ func (w *bench) meet(k int, travel float64) (angle, x, y float64, ok bool) {
 // First contacts of random gears against the touching of curves that is found
 // without any formula of the model, for the pickup tooth and the two in front of it.
 func TestContactByCurves(t *testing.T) {
-	kinds := map[pickup.Kind]int{}
+	kinds := map[pickup.ContactKind]int{}
 	const tol = 1e-12 // of the angle; the place on a flat touching is known to the root of that
 	for i, b := range randomBuilds(t, 1, 250/scarce) {
 		p, err := pickup.Examine(b)
 		require.NoError(t, err)
-		for _, l := range []*pickup.Layout{&p.Before, &p.After} {
+		for _, l := range []*pickup.Layout{&p.Now, &p.Then} {
 			w := newBench(l.Build)
 			for _, c := range l.Contacts[:min(3, len(l.Contacts))] {
 				kinds[c.Kind]++
@@ -90,7 +90,7 @@ func TestContactByCurves(t *testing.T) {
 			}
 		}
 	}
-	for _, k := range []pickup.Kind{pickup.Flank, pickup.RackCorner, pickup.SectorCorner, pickup.Land, pickup.Missed, pickup.Above} {
+	for _, k := range []pickup.ContactKind{pickup.Flank, pickup.RackCorner, pickup.SectorCorner, pickup.Land, pickup.Missed, pickup.Above} {
 		assert.Positive(t, kinds[k], "no %s among them: %v", k, kinds)
 	}
 }
@@ -119,11 +119,11 @@ func TestReachByCurves(t *testing.T) {
 // How fast the rack is moved at the first contact, by moving both a little and
 // touching anew.
 func TestSpeedRatioByCurves(t *testing.T) {
-	compared := map[pickup.Kind]int{}
+	compared := map[pickup.ContactKind]int{}
 	for i, b := range randomBuilds(t, 2, 60) {
 		p, err := pickup.Examine(b)
 		require.NoError(t, err)
-		c := &p.Before.Contact
+		c := &p.Now.Contact
 		if c.Kind == pickup.Land {
 			assert.True(t, math.IsNaN(c.SpeedRatio))
 			continue

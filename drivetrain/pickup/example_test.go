@@ -15,12 +15,12 @@ func ExampleExamine() {
 		fmt.Println(err)
 		return
 	}
-	fmt.Printf("contact %.1f° ahead, %.0f %% deep\n", p.Before.Contact.Angle*180/math.Pi, 100*p.Before.Depth)
+	fmt.Printf("contact %.1f° ahead, %.0f %% deep\n", p.Now.Contact.Angle*180/math.Pi, 100*p.Now.Depth)
 	fmt.Printf("put in %.1f mm\n", 1e3*p.Added())
 	for _, t := range p.TakeDown {
 		fmt.Printf("take tooth %d down by %.2f mm\n", t.Tooth, 1e3*t.Depth)
 	}
-	fmt.Printf("then %.1f° ahead, %.0f %% deep\n", p.After.Contact.Angle*180/math.Pi, 100*p.After.Depth)
+	fmt.Printf("then %.1f° ahead, %.0f %% deep\n", p.Then.Contact.Angle*180/math.Pi, 100*p.Then.Depth)
 	// Output:
 	// contact 11.6° ahead, 16 % deep
 	// put in 2.5 mm
@@ -49,7 +49,7 @@ func ExampleHandOver() {
 		fmt.Println(err)
 		return
 	}
-	h := &p.After.HandOver
+	h := &p.Then.HandOver
 	for _, degrees := range []float64{0, 20, 40, 60} {
 		c := h.At(degrees * math.Pi / 180)
 		fmt.Printf("%2.0f°: rack at %5.2f mm, tooth %d, %s\n", degrees, 1e3*c.Travel, c.Tooth, c.Kind)

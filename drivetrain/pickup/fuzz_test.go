@@ -37,7 +37,7 @@ func FuzzExamine(f *testing.F) {
 			}
 			return
 		}
-		for _, l := range []*pickup.Layout{&p.Before, &p.After} {
+		for _, l := range []*pickup.Layout{&p.Now, &p.Then} {
 			for _, v := range []float64{l.Contact.SectorAngle, l.Contact.X, l.Contact.Y, l.Overlap, l.Stroke, l.EngagedAngle, l.HandOver.Slip} {
 				if math.IsNaN(v) || math.IsInf(v, 0) {
 					t.Fatalf("%+v", l)
@@ -51,8 +51,8 @@ func FuzzExamine(f *testing.F) {
 			s := l.Sketch()
 			s.SectorTooth(1, l.Contact.SectorAngle)
 		}
-		if len(p.After.Blocking) > 0 {
-			t.Fatalf("teeth %v are in the way after the work", p.After.Blocking)
+		if len(p.Then.Blocking) > 0 {
+			t.Fatalf("teeth %v are in the way after the work", p.Then.Blocking)
 		}
 		if err := p.WriteCSV(io.Discard); err != nil {
 			t.Fatal(err)

@@ -39,7 +39,7 @@ func (h *HandOver) Caught() bool { return h.Next < h.End }
 
 // Riding is the corner of a rack tooth on the tip of the sector tooth that has just
 // let it go: until that tip has passed, the rack can't fall.
-const Riding Kind = "riding"
+const Riding ContactKind = "riding"
 
 // Strike is a pair whose tips meet head on in the pull, because the rack stands too
 // far ahead when the sector's tooth comes.
@@ -61,7 +61,7 @@ type Carrying struct {
 	// Tooth is the pair that carries, 0 where none does.
 	Tooth int
 	// Kind is how its teeth touch.
-	Kind Kind
+	Kind ContactKind
 	// X is the place of the contact along the pitch line [m].
 	X float64
 	// Y is the height of the contact over the sector's centre [m].

@@ -27,7 +27,7 @@ func plain(t testing.TB) *drivetrain.Build {
 	return b
 }
 
-func examine(t testing.TB, overrides ...string) *pickup.Plan {
+func examine(t testing.TB, overrides ...string) *pickup.Work {
 	t.Helper()
 	d, err := buildfile.Read(plainDemo, overrides...)
 	require.NoError(t, err)
@@ -67,17 +67,17 @@ func TestMissingTeeth(t *testing.T) {
 		{down(2, 3, 4, 5), false, 1, true, "tooth 6 has not come"},
 	} {
 		p := examine(t, "sector.removed=0", "rack.pickup_offset=0 mm", c.down)
-		h := &p.Before.HandOver
+		h := &p.Now.HandOver
 		assert.Equal(t, c.slip, h.Slip > 0, c.reason)
 		assert.Equal(t, c.last, h.Last, c.reason)
 		assert.Equal(t, c.lost, h.Lost, c.reason)
 		k := float64(c.last - 1)
 		assert.InDelta(t, lag+half+k*step, h.End, 1e-6, c.reason)
 		assert.InDelta(t, k*pitch+x-corner, h.Stroke, 1e-9, c.reason)
-		assert.InDelta(t, 15*pitch+x-corner, p.Before.Stroke, 1e-9, "that of the last tooth, even where the drive is lost before")
+		assert.InDelta(t, 15*pitch+x-corner, p.Now.Stroke, 1e-9, "that of the last tooth, even where the drive is lost before")
 		if c.slip {
 			// where tooth 1 lets go, the rack falls until tooth 5 of the bench is touched
-			w := newBench(p.Before.Build)
+			w := newBench(p.Now.Build)
 			held := root(func(travel float64) float64 { return -w.deepest(lag+half, travel, 4, 5) - 1e-9 }, 5.5e-3, 7e-3)
 			assert.InDelta(t, x-corner-held, h.Slip, 1e-6, c.reason)
 			assert.Equal(t, 1, h.SlipAfter)
@@ -97,9 +97,9 @@ func TestNextLobeCatchesTheRack(t *testing.T) {
 		name := fmt.Sprintf("%d lobes of %d teeth", c.lobes, c.teeth)
 		p := examine(t, fmt.Sprintf("sector.lobes=%d", c.lobes), fmt.Sprintf("sector.teeth=%d", c.teeth), "rack.teeth=40")
 		lobe := 2 * math.Pi / float64(c.lobes)
-		h := &p.Before.HandOver
+		h := &p.Now.HandOver
 		assert.InDelta(t, lobe-0.5241411, h.Next, 1e-6, name)
-		w := newBench(p.Before.Build)
+		w := newBench(p.Now.Build)
 		enters := false
 		for _, at := range h.Sample(300) {
 			deep := w.deepest(at.Angle-lobe, at.Travel, 0, c.teeth)
@@ -118,14 +118,14 @@ func TestNextLobeCatchesTheRack(t *testing.T) {
 	}
 	assert.Positive(t, entered)
 	assert.Positive(t, caught)
-	assert.False(t, examine(t).After.HandOver.Caught(), "the demo goes home")
+	assert.False(t, examine(t).Then.HandOver.Caught(), "the demo goes home")
 }
 
 // While a flank carries, the rack goes with the pitch circle; before it moves it is
 // at home, behind the release there is nothing.
 func TestPullFollowsThePitchCircle(t *testing.T) {
 	p := examine(t)
-	for _, l := range []*pickup.Layout{&p.Before, &p.After} {
+	for _, l := range []*pickup.Layout{&p.Now, &p.Then} {
 		h := &l.HandOver
 		flanks := 0
 		last := -1e-12
@@ -147,18 +147,18 @@ func TestPullFollowsThePitchCircle(t *testing.T) {
 		const d = 1e-6
 		assert.InEpsilon(t, l.Contact.SpeedRatio, h.At(h.Start+d).Travel/d, 1e-4)
 	}
-	assert.InDelta(t, p.Added(), p.Before.Stroke-p.After.Stroke, 1e-15, "the spacer is taken from the stroke")
-	assert.InDelta(t, p.Before.SectorEngagedAngle, p.After.SectorEngagedAngle, 1e-14)
+	assert.InDelta(t, p.Added(), p.Now.Stroke-p.Then.Stroke, 1e-15, "the spacer is taken from the stroke")
+	assert.InDelta(t, p.Now.SectorEngagedAngle, p.Then.SectorEngagedAngle, 1e-14)
 }
 
 // With the engaged angle that the geometry asks for, the cycle's stroke is that of
 // the teeth.
 func TestEngagedAngleGivesTheStroke(t *testing.T) {
 	p := examine(t)
-	b := *p.After.Build
-	b.Sector.EngagedAngle = p.After.SectorEngagedAngle
+	b := *p.Then.Build
+	b.Sector.EngagedAngle = p.Then.SectorEngagedAngle
 	require.NoError(t, b.Validate())
-	assert.InDelta(t, p.After.Stroke, b.Geometry().Stroke, 1e-15)
+	assert.InDelta(t, p.Then.Stroke, b.Geometry().Stroke, 1e-15)
 }
 
 // A gun twice as large meets at the same angles, everything twice as long.
@@ -189,7 +189,7 @@ func TestScaling(t *testing.T) {
 		for i := range p.TakeDown {
 			assert.InDelta(t, 2*p.TakeDown[i].Depth, q.TakeDown[i].Depth, 1e-14)
 		}
-		for _, s := range []struct{ p, q *pickup.Layout }{{&p.Before, &q.Before}, {&p.After, &q.After}} {
+		for _, s := range []struct{ p, q *pickup.Layout }{{&p.Now, &q.Now}, {&p.Then, &q.Then}} {
 			assert.Equal(t, s.p.Contact.Kind, s.q.Contact.Kind)
 			assert.InDelta(t, s.p.Contact.SectorAngle, s.q.Contact.SectorAngle, 1e-12)
 			assert.InDelta(t, s.p.Contact.Angle, s.q.Contact.Angle, 1e-12)
@@ -205,7 +205,7 @@ func TestSketchTouches(t *testing.T) {
 	for i, b := range append(randomBuilds(t, 11, 40), plain(t)) {
 		p, err := pickup.Examine(b)
 		require.NoError(t, err)
-		for _, l := range []*pickup.Layout{&p.Before, &p.After} {
+		for _, l := range []*pickup.Layout{&p.Now, &p.Then} {
 			s := l.Sketch()
 			c := l.Contacts[l.FirstTooth-1]
 			near := func(outline []pickup.Point) float64 {
@@ -261,7 +261,7 @@ func TestWildBuilds(t *testing.T) {
 			continue
 		}
 		examined++
-		for _, l := range []*pickup.Layout{&p.Before, &p.After} {
+		for _, l := range []*pickup.Layout{&p.Now, &p.Then} {
 			for what, v := range map[string]float64{
 				"θ1": l.Contact.SectorAngle, "x": l.Contact.X, "y": l.Contact.Y, "φ": l.Contact.Angle, "overlap": l.Overlap,
 				"limit": l.SpacerLimit, "stroke": l.Stroke, "engaged": l.EngagedAngle, "sector": l.SectorEngagedAngle, "slip": l.HandOver.Slip,
@@ -274,7 +274,7 @@ func TestWildBuilds(t *testing.T) {
 				require.False(t, math.IsNaN(c.Travel) || math.IsInf(c.Travel, 0), "%+v of %+v with %+v", c, s, r)
 			}
 		}
-		require.Empty(t, p.After.Blocking, "%+v with %+v", s, r)
+		require.Empty(t, p.Then.Blocking, "%+v with %+v", s, r)
 		require.LessOrEqual(t, p.Added(), p.Spacer+1e-12)
 	}
 	assert.Greater(t, examined, 500/scarce)
@@ -295,19 +295,19 @@ func TestSpacersAddUp(t *testing.T) {
 		for _, pad := range p.Pads {
 			sum += pad
 		}
-		assert.InDelta(t, b.Piston.Spacer+sum, p.After.Build.Piston.Spacer, 1e-15)
-		assert.InDelta(t, *b.Rack.PickupOffset-b.Piston.Spacer-sum, p.After.Offset, 1e-15)
-		assert.InDelta(t, *b.Rack.PickupOffset-b.Piston.Spacer, p.Before.Offset, 1e-15)
-		if p.Before.Offset > 0 {
-			assert.GreaterOrEqual(t, p.After.Offset, -1e-12)
+		assert.InDelta(t, b.Piston.Spacer+sum, p.Then.Build.Piston.Spacer, 1e-15)
+		assert.InDelta(t, *b.Rack.PickupOffset-b.Piston.Spacer-sum, p.Then.Offset, 1e-15)
+		assert.InDelta(t, *b.Rack.PickupOffset-b.Piston.Spacer, p.Now.Offset, 1e-15)
+		if p.Now.Offset > 0 {
+			assert.GreaterOrEqual(t, p.Then.Offset, -1e-12)
 		} else {
 			assert.Zero(t, sum)
 		}
 		if len(b.Pads) == 0 {
-			assert.InDelta(t, min(0, p.Before.Offset), p.After.Offset, 1e-12, "exact without a stock")
+			assert.InDelta(t, min(0, p.Now.Offset), p.Then.Offset, 1e-12, "exact without a stock")
 		}
 		assert.Len(t, p.Left(), max(0, len(b.Pads)-len(p.Pads)))
-		assert.Same(t, b, p.Before.Build, "the build itself is only read")
+		assert.Same(t, b, p.Now.Build, "the build itself is only read")
 	}
 	assert.Greater(t, had, 5)
 }
@@ -319,7 +319,7 @@ func TestSpacersAddUp(t *testing.T) {
 func TestFullDepth(t *testing.T) {
 	blocked := func(mm float64) bool {
 		p := examine(t, "sector.removed=0", down(), "pads=", fmt.Sprintf("rack.pickup_offset=%.6f mm", mm))
-		return len(p.Before.Blocking) > 0
+		return len(p.Now.Blocking) > 0
 	}
 	for mm := -2.3; mm < 4.94; mm += 0.2 {
 		assert.True(t, blocked(mm), "%g mm", mm)
@@ -328,9 +328,9 @@ func TestFullDepth(t *testing.T) {
 	assert.False(t, blocked(4.95))
 	const degrees = 180 / math.Pi
 	p := examine(t, "sector.removed=0", "pads=")
-	assert.InDelta(t, 56.3e-3, p.Before.Stroke, 0.05e-3)
-	assert.InDelta(t, 271.8, p.Before.EngagedAngle*degrees, 0.05)
-	assert.InDelta(t, 53.7e-3, p.After.Stroke, 0.05e-3)
-	assert.InDelta(t, 259.4, p.After.EngagedAngle*degrees, 0.05)
-	assert.InDelta(t, 6.6e-3, p.Before.Stroke-p.Before.Offset-15*math.Pi*1e-3, 0.05e-3)
+	assert.InDelta(t, 56.3e-3, p.Now.Stroke, 0.05e-3)
+	assert.InDelta(t, 271.8, p.Now.EngagedAngle*degrees, 0.05)
+	assert.InDelta(t, 53.7e-3, p.Then.Stroke, 0.05e-3)
+	assert.InDelta(t, 259.4, p.Then.EngagedAngle*degrees, 0.05)
+	assert.InDelta(t, 6.6e-3, p.Now.Stroke-p.Now.Offset-15*math.Pi*1e-3, 0.05e-3)
 }

@@ -282,7 +282,7 @@ func TestCutsLeaveTheClearance(t *testing.T) {
 		checked := 0
 		for _, cut := range p.TakeDown {
 			y := rp + rack.Lift - rack.Addendum + cut.Depth
-			e := p.After.Offset + float64(cut.Tooth-1)*math.Pi*s.Module
+			e := p.Then.Offset + float64(cut.Tooth-1)*math.Pi*s.Module
 			rear := -e - (y-rp)*tan + (math.Pi*s.Module-rack.Backlash)/2 + 2*(y-rp-rack.Lift)*tan
 			if whole := rack.Addendum + s.Module*s.Addendum + clearance; cut.Depth > whole-1e-9 {
 				continue // all of the tooth is taken, and that may not be enough

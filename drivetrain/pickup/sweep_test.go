@@ -21,7 +21,7 @@ func TestNoToothEntersAnother(t *testing.T) {
 	for i, b := range builds {
 		p, err := pickup.Examine(b)
 		require.NoError(t, err)
-		for when, l := range []*pickup.Layout{&p.Before, &p.After} {
+		for when, l := range []*pickup.Layout{&p.Now, &p.Then} {
 			w := newBench(l.Build)
 			deep := 2e-6 * w.rp // what flat pieces of a curve in 100 leave open is a tenth of it
 			first := l.Contacts[l.FirstTooth-1].SectorAngle
@@ -80,7 +80,7 @@ func TestTakeDownByCutting(t *testing.T) {
 	for i, b := range randomBuilds(t, 4, 300) {
 		p, err := pickup.Examine(b)
 		require.NoError(t, err)
-		w := newBench(p.After.Build)
+		w := newBench(p.Then.Build)
 		radius := w.ra + w.clearance
 		had := map[int]float64{}
 		for _, d := range b.Rack.TakenDown {
@@ -144,8 +144,8 @@ func TestBackspacingBringsTheNextToothIntoTheWay(t *testing.T) {
 		b.Rack, b.Pads = &r, nil
 		p, err := pickup.Examine(&b)
 		require.NoError(t, err)
-		assert.InDelta(t, 0, p.After.Offset, 1e-12)
-		assert.Equal(t, pickup.Flank, p.After.Contact.Kind)
+		assert.InDelta(t, 0, p.Then.Offset, 1e-12)
+		assert.Equal(t, pickup.Flank, p.Then.Contact.Kind)
 		var teeth []int
 		for _, d := range p.TakeDown {
 			teeth = append(teeth, d.Tooth)

@@ -23,14 +23,14 @@ func TestColumnsAreWhatTheyAreCalled(t *testing.T) {
 	rows, err := csv.NewReader(&b).ReadAll()
 	require.NoError(t, err)
 	named := map[string]func(pickup.Carrying) string{
-		"sector_angle_rad": func(c pickup.Carrying) string { return quantity.Cell(c.Angle) }, "rack_travel_m": func(c pickup.Carrying) string { return quantity.Cell(c.Travel) },
+		"sector_angle_rad": func(c pickup.Carrying) string { return quantity.TableText(c.Angle) }, "rack_travel_m": func(c pickup.Carrying) string { return quantity.TableText(c.Travel) },
 		"tooth": func(c pickup.Carrying) string { return strconv.Itoa(c.Tooth) }, "contact": func(c pickup.Carrying) string { return string(c.Kind) },
-		"contact_x_m": func(c pickup.Carrying) string { return quantity.Cell(c.X) }, "contact_y_m": func(c pickup.Carrying) string { return quantity.Cell(c.Y) },
+		"contact_x_m": func(c pickup.Carrying) string { return quantity.TableText(c.X) }, "contact_y_m": func(c pickup.Carrying) string { return quantity.TableText(c.Y) },
 	}
 	head, rows := rows[0], rows[1:]
 	require.Len(t, head, 1+len(named))
-	before := p.Before.HandOver.Sample(1001)
-	points := append(before, p.After.HandOver.Sample(1001)...)
+	before := p.Now.HandOver.Sample(1001)
+	points := append(before, p.Then.HandOver.Sample(1001)...)
 	require.Len(t, rows, len(points))
 	for k, name := range head[1:] {
 		require.Contains(t, named, name)
@@ -43,7 +43,7 @@ func TestColumnsAreWhatTheyAreCalled(t *testing.T) {
 	}
 	// The place is that of the contact: near the pitch line in height, and along it as far
 	// as a tooth or two.
-	rp := p.Before.Build.Sector.PitchRadius()
+	rp := p.Now.Build.Sector.PitchRadius()
 	for _, c := range before[1 : len(before)-1] {
 		assert.InDelta(t, rp, c.Y, 2e-3)
 		assert.Less(t, c.X, rp-2e-3)

@@ -3,146 +3,218 @@ package pickup
 import (
 	"fmt"
 	"math"
-	"strings"
+	"slices"
 
 	"example.org/ampstroke/drivetrain"
+	"example.org/ampstroke/drivetrain/quantity"
 )
 
-// Work lists what the hands do to come from the build as it stands to that after the
-// work, in their order.
-func (r *Result) Work() (all []string) {
-	say := func(format string, args ...any) { all = append(all, fmt.Sprintf(format, args...)) }
-	mm := func(v float64) string { return fmt.Sprintf("%.2f mm", 1e3*v) }
-	say("Take the pack out before the shell is opened, and let off a pulled spring. Wear eye protection: the spring is under load until it is out, so hold its guide when the shell comes apart.")
-	before, after := &r.Before, &r.After
-	wrong := unsound(after)
-	if len(r.Pads) == 0 && len(r.TakeDown) == 0 {
-		switch {
-		case r.Spacer > 1e-5 && after.Contact.Kind == Land:
-			say("The gun jams, tip on tip. Flush would take a spacer of %s, but no pad in stock is so thin: cut one.", mm(r.Spacer))
-		case wrong != "":
-			say("No pad and no file mends this rack: %s. Take another rack or sector.", wrong)
-		case r.Spacer == 0 && before.Offset < -1e-5:
-			say("The contact is late by %s: take out that much spacer if there is any, else nothing that is put in helps.", mm(-before.Offset))
-		case r.Spacer > 1e-5:
-			say("Flush would take a spacer of %s, but no pad in stock is so thin: cut one, or leave it.", mm(r.Spacer))
-		default:
-			say("Nothing is to be done: the contact is square and no rack tooth is in the way.")
+// Layout is how sector and rack of a build stand to each other with the piston
+// home, and what becomes of it in the pull.
+type Layout struct {
+	Build *drivetrain.Build
+	// Offset is e: how far the pickup tooth's driven flank stands ahead of the line
+	// of centres [m].
+	Offset float64
+	// Contact is the first contact with the pickup tooth.
+	Contact Contact
+	// Contacts are those with all rack teeth, the pickup tooth first.
+	Contacts []Contact
+	// FirstTooth is the rack tooth that the sector's first tooth really meets first.
+	FirstTooth int
+	// Blocking are the teeth other than the pickup tooth that stand in the way.
+	Blocking []int
+	// Depth is the depth of contact: 1 flush, 0 at the rack tooth's corner, over 1
+	// late; NaN where the pickup tooth ends at or above the pitch line [1].
+	Depth float64
+	// Overlap is the depth to which the sector tooth's tip corner has entered, as a
+	// share of what it can at most [1].
+	Overlap float64
+	// SpacerLimit is how much can be added before the sector meets the pickup tooth
+	// by its corner [m].
+	SpacerLimit float64
+	// HandOver is the pull.
+	HandOver HandOver
+	// Stroke is the piston's, that of the cycle: by the teeth, or by the engaged
+	// angle of a stroke that was measured (equation D2) [m].
+	Stroke float64
+	// EngagedAngle is from the first contact to that release [rad].
+	EngagedAngle float64
+	// SectorEngagedAngle is θr by the teeth, even where another was measured [rad].
+	SectorEngagedAngle float64
+}
+
+// Work is what is to be done at the pickup of a build, with the build as it stands and as it
+// is then.
+type Work struct {
+	Now, Then Layout
+	// Spacer is what has to be added for the contact to be flush [m].
+	Spacer float64
+	// Pads are those of the stock to be put in, the thickest first [m].
+	Pads []float64
+	// TakeDown are the rack teeth to be taken down then, with the whole depth from
+	// the original tip.
+	TakeDown []drivetrain.TakenDown
+}
+
+// Added returns the thickness of all pads to be put in [m].
+func (p *Work) Added() (sum float64) {
+	for _, pad := range p.Pads {
+		sum += pad
+	}
+	return sum
+}
+
+// Taken returns which of the pads in stock are to be put in, by their places there.
+func (p *Work) Taken() (all []int) {
+	for _, pad := range p.Pads {
+		for i, thickness := range p.Now.Build.Pads {
+			if thickness == pad && !slices.Contains(all, i) {
+				all = append(all, i)
+				break
+			}
 		}
-		return all
 	}
-	if in := before.Build.Piston.Spacer; before.Offset < -1e-5 && in > 0 {
-		say("The contact is late by %s, and a spacer of %s is in: take that out first and begin anew. What follows is for the spacer left in.", mm(-before.Offset), mm(in))
-	}
-	if before.Offset < -1e-5 && before.Build.Piston.Spacer == 0 {
-		say("The contact is late by %s, and no spacer is in that could come out: nothing that is put in helps. What follows only frees the sector's way.", mm(-before.Offset))
-	}
-	if wrong != "" {
-		say("Change nothing yet: with the work below done, %s. Look for another spacer, rack or sector first, and begin anew.", wrong)
-	}
-	step := func(v float64) string { return fmt.Sprintf("%.3g mm", 1e3*v) }
-	switch {
-	case len(before.Build.Pads) == 0 && len(r.Pads) > 0:
-		say("No pads are in stock: cut a spacer of %s and put it in, so that the piston rests that much farther back.", mm(r.CutSpacer()))
-	case len(r.Pads) > 0:
-		var pads []string
-		for _, p := range r.Pads {
-			pads = append(pads, step(p))
-		}
-		what, sum := "pad of "+pads[0], ""
-		if len(pads) > 1 {
-			what, sum = "pads of "+strings.Join(pads, " and "), ", "+step(r.Added())+" in all"
-		}
-		say("Put in the %s%s, so that the piston rests that much farther back.%s", what, sum, rest(r))
-	}
-	had := map[int]float64{}
-	for _, t := range before.Build.Rack.TakenDown {
-		had[t.Tooth] = t.Depth
-	}
-	for _, t := range r.TakeDown {
-		depth, more := Filed(after.Build, t.Depth), ""
-		if h := had[t.Tooth]; h > 0 {
-			more = fmt.Sprintf(", %s more than it is", mm(depth-h))
-		}
-		whole := ""
-		if depth > height(after.Build)-1e-6 {
-			whole = " (the whole tooth)"
-		}
-		say("Take rack tooth %d (the pickup tooth is 1) down by %s from its original tip%s%s: flat, over the whole width. Round no edge of the pickup tooth.", t.Tooth, mm(depth), more, whole)
-	}
-	on := ", and hand the rack on through the whole pull"
-	if wrong != "" {
-		on = "; the pull will not be sound, as said above"
-	}
-	say("Check again before the spring goes in: turn the sector by hand. Its first tooth has to pass the rack freely and meet the pickup tooth %s%s.", after.Contact.Where(), on)
-	say("Write the work down (--after FILE.yaml) and compare both builds: the figures of the shot move with the spacer. In the file, pickup_offset stays what it is without spacers.")
 	return all
 }
 
-// fine is what a caliper shows, and so what hands are asked to keep to [m].
-const fine = 1e-5
-
-// Filed returns the depth [m] to which a rack tooth of a build is filed that has to come
-// down by a depth at least [m]: to the next hundredth of a millimetre, or all of it.
-func Filed(b *drivetrain.Build, depth float64) float64 {
-	return min(math.Ceil(depth/fine-1e-4)*fine, height(b))
-}
-
-// Cut returns the thickness [m] to which a spacer is cut that may be a thickness at most
-// [m]: to the hundredth of a millimetre below.
-func Cut(thickness float64) float64 { return math.Floor(thickness/fine+1e-4) * fine }
-
-// CutSpacer returns the thickness [m] of the spacer that is cut where no pads are in
-// stock, so that with what is in already nothing passes flush.
-func (p *Plan) CutSpacer() float64 {
-	return Cut(p.After.Build.Piston.Spacer) - p.Before.Build.Piston.Spacer
-}
-
-// height is that of a rack tooth [m].
-func height(b *drivetrain.Build) float64 {
-	t := b.Teeth()
-	return t.Addendum + t.Dedendum
-}
-
-// unsound says why the pull of a state can't be left as it is; empty if it can.
-func unsound(s *State) string {
-	h := &s.HandOver
-	switch {
-	case s.Contact.Kind == Land:
-		return "the sector's first tooth would strike the pickup tooth tip on tip"
-	case h.Lost:
-		return fmt.Sprintf("tooth %d lets the rack go and no later one has it", h.Last)
-	case h.Caught():
-		return "the sector's next first tooth comes among the rack's before the last one lets go"
-	case len(h.Strikes) > 0:
-		return fmt.Sprintf("tips strike at tooth %d in the pull", h.Strikes[0].Tooth)
+// Left returns the pads that stay in stock [m].
+func (p *Work) Left() (left []float64) {
+	taken := p.Taken()
+	for i, pad := range p.Now.Build.Pads {
+		if !slices.Contains(taken, i) {
+			left = append(left, pad)
+		}
 	}
-	return ""
+	return left
 }
 
-// rest says what a stack leaves of the spacer that flush asks for.
-func rest(r *Result) string {
-	left := r.Spacer - r.Added()
-	if left < 1e-6 {
-		return ""
+// Stand finds out how sector and rack of a build stand to each other as it is
+// (equations H1 and H3). It reports every field that can't be used, in the names of
+// the build file; where it is the pickup tooth that isn't met, the layout's Contact
+// says how, and nothing else.
+func Stand(b *drivetrain.Build) (Layout, error) {
+	if err := b.Validate(); err != nil {
+		return Layout{}, err
 	}
-	return fmt.Sprintf(" Flush asks for %.2f mm; no stack of the pads in stock comes nearer without passing it.", 1e3*r.Spacer)
-}
-
-// Where says where a contact lies.
-func (c *Contact) Where() string {
-	switch size := Degrees(math.Abs(c.Angle), "°"); {
-	case size == "0.0°":
-		return "square"
-	case c.Angle < 0:
-		return size + " late"
-	default:
-		return size + " ahead of square"
+	g, err := newGear(b)
+	if err != nil {
+		return Layout{}, err
 	}
+	return g.layout(b)
 }
 
-// Degrees shows an angle [rad] as all texts and pictures of a pickup do, so that they give
-// the same number, with the sign of degrees behind it.
-func Degrees(angle float64, sign string) string {
-	return fmt.Sprintf("%.1f%s", math.Round(angle*1800/math.Pi)/10+0, sign)
+// Examine finds out how a build picks up, and what makes it pick up square
+// (equations H1 to H3). It reports every field that can't be used, in the names of
+// the build file.
+func Examine(b *drivetrain.Build) (*Work, error) {
+	p := new(Work)
+	var err error
+	if p.Now, err = Stand(b); err != nil {
+		return nil, err
+	}
+	g := p.Now.HandOver.gear
+	var c quantity.Check
+	p.Spacer = max(g.offset, 0)
+	if p.Pads, err = Stack(p.Spacer, b.Pads); err != nil {
+		c.Add("pads", "%v", err)
+		return nil, c.Err()
+	}
+	after := *b
+	after.Piston.Spacer += p.Added()
+	moved := *g
+	moved.offset = *b.Rack.PickupOffset - after.Piston.Spacer
+	p.TakeDown = moved.toTakeDown()
+	after.Rack = cutDown(b.Rack, p.TakeDown)
+	length := quantity.Length.Format
+	if port := b.Cylinder.Port; port != 0 && after.Piston.Spacer >= port {
+		c.Add("piston.spacer", "the contact asks for a spacer of %s in all, which moves the piston's rest to the port, which stands at %s: no air would be pushed", length(after.Piston.Spacer), length(port))
+		return nil, c.Err()
+	}
+	if err := after.Validate(); err != nil {
+		for _, f := range quantity.Faults(err) {
+			c.Add(f.Field, "%s (with the %s of pads in that the contact asks for)", f.Text, length(p.Added()))
+		}
+		return nil, c.Err()
+	}
+	if g, err = newGear(&after); err != nil {
+		return nil, err
+	}
+	p.Then, err = g.layout(&after)
+	return p, err
+}
+
+// cutDown returns a rack whose teeth are taken down further.
+func cutDown(r *drivetrain.Rack, down []drivetrain.TakenDown) *drivetrain.Rack {
+	n := *r
+	n.TakenDown = slices.Clone(r.TakenDown)
+	for _, t := range down {
+		if i := slices.IndexFunc(n.TakenDown, func(o drivetrain.TakenDown) bool { return o.Tooth == t.Tooth }); i >= 0 {
+			n.TakenDown[i] = t
+		} else {
+			n.TakenDown = append(n.TakenDown, t)
+		}
+	}
+	slices.SortStableFunc(n.TakenDown, func(a, b drivetrain.TakenDown) int { return a.Tooth - b.Tooth })
+	return &n
+}
+
+// layout describes a state of a build, or says why the pickup tooth isn't met.
+func (g *gear) layout(b *drivetrain.Build) (Layout, error) {
+	length := func(v float64) string { return fmt.Sprintf("%.4g mm", 1e3*v) }
+	l := Layout{Build: b, Offset: g.offset, Contacts: g.contacts(), FirstTooth: 1, SpacerLimit: g.offset + g.recess()}
+	l.Contact = l.Contacts[0]
+	var c quantity.Check
+	switch l.Contact.Kind {
+	case Missed:
+		reach, _ := g.reach(g.tip(1))
+		back := -reach - g.flank(g.offset, g.tip(1)) - g.across(g.tip(1))
+		c.Add("rack.pickup_offset", "missed: the pickup tooth stands ahead of the sector's reach by %s, so that the sector's first tooth comes down behind it; measure again, or put in a spacer of more than that", length(back))
+		return l, c.Err()
+	case MissedLate:
+		field, cure := "rack.pickup_offset", "measure again, or look for what keeps the piston from its rest"
+		if b.Piston.Spacer > 0 {
+			field, cure = "piston.spacer", "take out spacer"
+		}
+		c.Add(field, "missed: the pickup tooth stands %s behind flush, out of the sector's reach; the sector's flank reaches %s behind: %s", length(-g.offset), length(g.recess()), cure)
+		return l, c.Err()
+	}
+	for _, o := range l.Contacts[1:] {
+		if !o.Kind.Meets() {
+			continue
+		}
+		l.Blocking = append(l.Blocking, o.Tooth)
+		if o.SectorAngle < l.Contacts[l.FirstTooth-1].SectorAngle {
+			l.FirstTooth = o.Tooth
+		}
+	}
+	tip := g.tip(1)
+	l.Depth = (l.Contact.Y - tip) / (g.rp - tip)
+	if tip >= g.rp {
+		l.Depth = math.NaN()
+	}
+	l.Overlap = (g.ra*math.Cos(l.Contact.SectorAngle-g.lag) - tip) / (g.ra - tip)
+	l.HandOver = g.handOver(l.Contact.SectorAngle)
+	l.Stroke, l.SectorEngagedAngle = b.Geometry().Stroke, b.ReleaseAngleByTeeth()
+	l.EngagedAngle = l.HandOver.End - l.HandOver.Start
+	if measured := b.Sector.EngagedAngle; measured != 0 {
+		// θ of D5 is that of H, turned by the offset without spacer.
+		l.EngagedAngle = measured - (l.HandOver.Start + *b.Rack.PickupOffset/g.rp)
+	}
+	return l, nil
+}
+
+// Say puts a contact into words.
+func (k ContactKind) Say() string {
+	switch k {
+	case Flank:
+		return "flank on flank"
+	case RackCorner:
+		return "rack tooth's corner"
+	case SectorCorner:
+		return "sector tooth's corner"
+	case Land:
+		return "tip on tip"
+	}
+	return fmt.Sprintf("none (%s)", string(k))
 }

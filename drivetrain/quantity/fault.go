@@ -4,13 +4,71 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"strings"
+	"unicode"
 )
 
-// Fault is one value that can't be used. Whoever knows where the value stands
-// (a file and a line) adds the place.
+// Place is where a value stands: in a file, or in an override. The zero Place is that of
+// a number that a program put, which stands nowhere.
+type Place struct {
+	// File is the name of the file, Line and Column count from 1; Line 0 is the
+	// file as a whole.
+	File         string
+	Line, Column int
+	// Override is the text "key.path=value" that the value comes from instead, ""
+	// for a value of the file.
+	Override string
+}
+
+// String shows the place as errors do: "rifle.yaml:14:3" or "--set a.b=1".
+func (p Place) String() string {
+	switch {
+	case p == (Place{}):
+		return "a number put"
+	case p.Override != "":
+		return "--set " + Printable(p.Override, 60)
+	case p.Line == 0:
+		return p.File
+	}
+	return fmt.Sprintf("%s:%d:%d", p.File, p.Line, p.Column)
+}
+
+// Compare is negative where p comes before q: places of a file in the order of its
+// lines, those of overrides behind them, and what was put by a program last.
+func (p Place) Compare(q Place) int {
+	none := Place{}
+	switch {
+	case p == q:
+		return 0
+	case q == none:
+		return -1
+	case p == none:
+		return 1
+	case (p.Override == "") != (q.Override == ""):
+		if p.Override == "" {
+			return -1
+		}
+		return 1
+	case p.Line != q.Line:
+		return p.Line - q.Line
+	}
+	return p.Column - q.Column
+}
+
+// Fault is one value that can't be used, or one thing in a file. Every error of a
+// Validate, and of reading a file, is made of these: [Faults] lists them, [errors.As]
+// finds the first.
 type Fault struct {
-	Field string // path in the build file's names, "spring.preload"
-	Text  string // what was found and what was wanted, with units
+	// Place is where the value stands, the zero Place where nobody knows of any.
+	Place Place
+	// Field is the path of the value in the build file's names, "spring.preload"; "" for
+	// the whole of what was looked at.
+	Field string
+	// Text says what was found, what was wanted and what to do next, with units.
+	Text string
+	// Cause is the error that the fault comes from, [io/fs.ErrNotExist] where there is no
+	// file; nil for most. [errors.Is] finds it.
+	Cause error
 
 	bounds *[2]float64 // of a value out of its range
 }
@@ -24,102 +82,105 @@ func (f *Fault) Range() (lo, hi float64, ok bool) {
 	return f.bounds[0], f.bounds[1], true
 }
 
-func (f *Fault) Error() string { return f.Field + ": " + f.Text }
+// longestField bounds the part of a path that is shown; no key has so long a one.
+const longestField = 100
 
-// Check gathers faults, so that all of them are reported at once. The zero
-// value is ready.
-type Check struct{ faults []error }
-
-// Range notes a fault unless lo ≤ v ≤ hi, all in SI units of the kind.
-// NaN is outside of every range.
-func (c *Check) Range(field string, v float64, k Kind, lo, hi float64) {
-	if within(v, lo, hi) {
-		return
+// Error returns place, field and text, of which the first two may be missing.
+func (f *Fault) Error() string {
+	text := f.Text
+	if f.Field != "" {
+		text = Printable(f.Field, longestField) + ": " + text
 	}
-	c.outside(field, lo, hi, "%s is out of range; wanted %s to %s", k.Format(v), k.Format(lo), k.Format(hi))
-}
-
-// within allows for the roundings between a bound and the same in another unit.
-func within(v, lo, hi float64) bool {
-	const off = 4e-16
-	return v >= lo-off*math.Abs(lo) && v <= hi+off*math.Abs(hi)
-}
-
-// Whole notes a fault unless lo ≤ n ≤ hi.
-func (c *Check) Whole(field string, n, lo, hi int) {
-	if n < lo || n > hi {
-		c.outside(field, float64(lo), float64(hi), "%d is out of range; wanted a whole number from %d to %d", n, lo, hi)
+	if f.Place != (Place{}) {
+		text = f.Place.String() + ": " + text
 	}
+	return text
 }
 
-// RangeOf is Range for a field of the list's member i: its name is prefix, number and
-// suffix, put together only for a fault.
-func (c *Check) RangeOf(prefix string, i int, suffix string, v float64, k Kind, lo, hi float64) {
-	if !within(v, lo, hi) {
-		c.Range(fmt.Sprint(prefix, i, suffix), v, k, lo, hi)
+// Unwrap returns the cause.
+func (f *Fault) Unwrap() error { return f.Cause }
+
+// At returns the same fault with another place and field, as whoever knows of them
+// reports it further.
+func (f *Fault) At(place Place, field string) *Fault {
+	g := *f
+	g.Place, g.Field = place, field
+	return &g
+}
+
+// Printable shows a text from outside on one line of at most so many characters.
+func Printable(s string, most int) string {
+	r := []rune(s)
+	if len(r) > most {
+		r = append(r[:most], '…')
 	}
-}
-
-// Add notes a fault in words.
-func (c *Check) Add(field, format string, args ...any) {
-	c.faults = append(c.faults, &Fault{Field: field, Text: fmt.Sprintf(format, args...)})
-}
-
-// outside notes a value out of its range.
-func (c *Check) outside(field string, lo, hi float64, format string, args ...any) {
-	c.faults = append(c.faults, &Fault{field, fmt.Sprintf(format, args...), &[2]float64{lo, hi}})
-}
-
-// Part notes the faults of a part, whose fields stand below prefix.
-func (c *Check) Part(prefix string, err error) {
-	for _, f := range Faults(err) {
-		c.faults = append(c.faults, &Fault{join(prefix, f.Field), f.Text, f.bounds})
-	}
-}
-
-// OK tells whether none of the fields was found at fault so far.
-func (c *Check) OK(fields ...string) bool {
-	for _, e := range c.faults {
-		for _, f := range fields {
-			if e.(*Fault).Field == f {
-				return false
-			}
+	for i, c := range r {
+		if !unicode.IsPrint(c) {
+			r[i] = '?'
 		}
 	}
-	return true
+	return string(r)
 }
 
-// Err returns the faults joined, or nil.
-func (c *Check) Err() error { return errors.Join(c.faults...) }
+// list is several faults as one error.
+type list struct{ faults []*Fault }
 
-// Faults lists the faults in an error that Check.Err made, in order; any other
-// error becomes one fault without a field.
+// Join makes one error of faults; nil of none.
+func Join(faults ...*Fault) error {
+	if len(faults) == 0 {
+		return nil
+	}
+	return &list{faults}
+}
+
+// mostShown is how many faults Error lists.
+const mostShown = 20
+
+// Error lists the faults, one a line, at most a screenful.
+func (l *list) Error() string {
+	var lines []string
+	for i, f := range l.faults {
+		if i == mostShown {
+			lines = append(lines, fmt.Sprintf("and %d more", len(l.faults)-i))
+			break
+		}
+		lines = append(lines, f.Error())
+	}
+	return strings.Join(lines, "\n")
+}
+
+// Unwrap returns the faults one by one.
+func (l *list) Unwrap() []error {
+	all := make([]error, len(l.faults))
+	for i, f := range l.faults {
+		all[i] = f
+	}
+	return all
+}
+
+// Faults lists the faults in an error, in order, however it is wrapped; an error that
+// holds none becomes one fault without a field.
 func Faults(err error) []*Fault {
 	if err == nil {
 		return nil
 	}
-	if many, ok := err.(interface{ Unwrap() []error }); ok {
+	if f, ok := err.(*Fault); ok {
+		return []*Fault{f}
+	}
+	if !errors.As(err, new(*Fault)) {
+		return []*Fault{{Text: err.Error(), Cause: err}}
+	}
+	switch e := err.(type) {
+	case interface{ Unwrap() []error }:
 		var all []*Fault
-		for _, e := range many.Unwrap() {
+		for _, e := range e.Unwrap() {
 			all = append(all, Faults(e)...)
 		}
 		return all
+	case interface{ Unwrap() error }:
+		return Faults(e.Unwrap())
 	}
-	if f := new(Fault); errors.As(err, &f) {
-		return []*Fault{f}
-	}
-	return []*Fault{{Text: err.Error()}}
+	var f *Fault
+	errors.As(err, &f) // by a method As of its own
+	return []*Fault{f}
 }
-
-func join(prefix, field string) string {
-	switch {
-	case prefix == "":
-		return field
-	case field == "":
-		return prefix
-	}
-	return prefix + "." + field
-}
-
-// Finite tells whether v is a number, neither NaN nor infinite.
-func Finite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }

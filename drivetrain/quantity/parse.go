@@ -6,8 +6,6 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"unicode"
-	"unicode/utf8"
 
 	"example.org/ampstroke/motor/wire"
 )
@@ -310,18 +308,7 @@ func (k Kind) wanted() string {
 }
 
 // quote shows a text from outside, printable and not too long.
-func quote(s string) string {
-	const most = 40
-	if utf8.RuneCountInString(s) > most {
-		s = string([]rune(s)[:most]) + "…"
-	}
-	return strconv.Quote(strings.Map(func(r rune) rune {
-		if !unicode.IsPrint(r) {
-			return '?'
-		}
-		return r
-	}, s))
-}
+func quote(s string) string { return strconv.Quote(Printable(s, 40)) }
 
 // Nearest returns the name that a mistyped one most likely means, "" where none
 // is near: case aside, at most a third of its letters differ.

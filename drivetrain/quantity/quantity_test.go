@@ -1,6 +1,8 @@
 package quantity_test
 
 import (
+	"cmp"
+	"errors"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -352,6 +354,48 @@ func TestCheckGathersAll(t *testing.T) {
 	var none quantity.Check
 	assert.NoError(t, none.Err())
 	assert.Empty(t, quantity.Faults(nil))
+}
+
+// Wrapping hides none of the faults, nor what they come from.
+func TestFaultsWrapped(t *testing.T) {
+	cause := errors.New("a cause")
+	at := quantity.Place{File: "b.yaml", Line: 3, Column: 7}
+	a := &quantity.Fault{Place: at, Field: "spring.rate", Text: "is odd", Cause: cause}
+	b := &quantity.Fault{Text: "all is odd"}
+	err := fmt.Errorf("read: %w", errors.Join(quantity.Join(a, b), fmt.Errorf("and %w", cause)))
+	faults := quantity.Faults(err)
+	require.Len(t, faults, 3)
+	assert.Same(t, a, faults[0])
+	assert.Same(t, b, faults[1])
+	assert.EqualError(t, faults[2], "and a cause")
+	assert.ErrorIs(t, faults[2], cause)
+	var first *quantity.Fault
+	require.ErrorAs(t, err, &first)
+	assert.Same(t, a, first)
+	assert.ErrorIs(t, quantity.Join(b, a), cause)
+	assert.NotErrorIs(t, quantity.Join(b), cause)
+	assert.EqualError(t, quantity.Join(a, b), "b.yaml:3:7: spring.rate: is odd\nall is odd")
+	assert.NoError(t, quantity.Join())
+	moved := a.At(quantity.Place{Override: "a=1"}, "a")
+	assert.EqualError(t, moved, "--set a=1: a: is odd")
+	assert.Equal(t, at, a.Place, "the first one stays where it is")
+}
+
+// Places follow each other as people read: the file by its lines, the overrides, what
+// a program put.
+func TestPlaces(t *testing.T) {
+	sorted := []quantity.Place{
+		{File: "b.yaml"}, {File: "b.yaml", Line: 2, Column: 9}, {File: "b.yaml", Line: 10, Column: 1}, {File: "b.yaml", Line: 10, Column: 3},
+		{Override: "a=1"}, {},
+	}
+	for i, p := range sorted {
+		for j, q := range sorted {
+			assert.Equal(t, cmp.Compare(i, j), cmp.Compare(p.Compare(q), 0), "%v, %v", p, q)
+		}
+	}
+	assert.Equal(t, "b.yaml", sorted[0].String())
+	assert.Equal(t, "b.yaml:2:9", sorted[1].String())
+	assert.Equal(t, "--set a=1", sorted[4].String())
 }
 
 func TestNearest(t *testing.T) {

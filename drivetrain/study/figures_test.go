@@ -68,7 +68,7 @@ func TestEveryNumberIsAFigure(t *testing.T) {
 			`^Flight\.`}, // the summary has them
 		{"motor", &supplied, study.Stages{Motor: &supplied}, `^Characteristic\.(NoLoad\.(Torque|Input|Output|Efficiency)|(Best|Strongest)\.(Torque|Speed|Input|Output|Efficiency)|Stall\.(Speed|Torque|Input|Output|Efficiency))$|^Constants\.UnsaturatedFlux$`},
 		{"pickup", &state, study.Stages{Pickup: &state}, `^Layout\.(Build|Contact\.|Contacts|HandOver)|^Cycle\.|^Build`},
-		{"heat", &warm, study.Stages{Heat: &warm}, `^(Build|Plan|End|Course|Stats|Warnings)|^Heat\.Residual$`},
+		{"heat", &warm, study.Stages{Heat: &warm}, `^(Build|Plan|End|Course|Stats|Warnings)|^Balance\.Residual$`},
 	} {
 		none := regexp.MustCompile(room.none)
 		list, used := study.All(), map[string]bool{}

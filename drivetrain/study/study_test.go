@@ -229,7 +229,7 @@ func TestPlanAddsToTheFindings(t *testing.T) {
 	x := examine(t, d)
 	r, err := heat.Simulate(context.Background(), d.Build, &heat.Plan{Name: "all of it", Repeat: 1, Steps: []heat.Step{{Rounds: 400, Repeat: 1}}}, heat.Settings{})
 	require.NoError(t, err)
-	require.Equal(t, heat.CutOff, r.Outcome)
+	require.Equal(t, heat.CutOff, r.Status)
 	s, err := heat.FindStalled(context.Background(), d.Build)
 	require.NoError(t, err)
 	all := x.With(r, s)

@@ -10,7 +10,7 @@ import (
 )
 
 func TestCell(t *testing.T) {
-	assert.Equal(t, "", quantity.Cell(math.NaN()))
-	assert.Equal(t, "0.333333333333", quantity.Cell(1./3))
-	assert.Equal(t, "-1e-09", quantity.Cell(-1e-9))
+	assert.Equal(t, "", quantity.TableText(math.NaN()))
+	assert.Equal(t, "0.333333333333", quantity.TableText(1./3))
+	assert.Equal(t, "-1e-09", quantity.TableText(-1e-9))
 }

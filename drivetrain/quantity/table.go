@@ -5,9 +5,9 @@ import (
 	"strconv"
 )
 
-// Cell writes a number for a table in a file, to twelve digits; one that doesn't
+// TableText writes a number for a table in a file, to twelve digits; one that doesn't
 // exist, NaN, is empty.
-func Cell(v float64) string {
+func TableText(v float64) string {
 	if math.IsNaN(v) {
 		return ""
 	}
