@@ -31,10 +31,10 @@ func TestReleasedSpring(t *testing.T) {
 	assert.InEpsilon(t, 10.28991511e-3, g.delay, 1e-9)
 	for _, explicit := range []bool{false, true} {
 		var trace *Trace
-		s := Settings{Trace: true, Explicit: explicit}
+		s := Settings{Trace: true}
 		if explicit {
 			r := newRun(g, &s)
-			require.NoError(t, r.prepare(&s))
+			require.NoError(t, r.prepare(&s, true))
 			_, err := r.fly(context.Background())
 			require.NoError(t, err)
 			trace = r.trace

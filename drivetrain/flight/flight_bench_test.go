@@ -66,7 +66,7 @@ func BenchmarkGeneral(b *testing.B) {
 	demo := build(b, "")
 	s := flight.Settings{ReleaseSpeed: releaseSpeed(b, demo), Tolerance: 2.5e-4}
 	for b.Loop() {
-		_, err := flight.General(context.Background(), demo, s)
+		_, err := flight.General(context.Background(), demo, s, false)
 		require.NoError(b, err)
 	}
 }

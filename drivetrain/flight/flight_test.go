@@ -178,8 +178,8 @@ func TestExplicitMethodAgrees(t *testing.T) {
 			const tolerance = 1e-6
 			s := flight.Settings{ReleaseSpeed: c.speed, Tolerance: tolerance, Trace: true}.Within(25_000)
 			implicit := fly(t, c.build, s)
-			s.Explicit = true
-			r := fly(t, c.build, s)
+			r, err := flight.General(context.Background(), c.build, s, true)
+			require.NoError(t, err)
 			if r.Status == flight.GivenUp {
 				givenUp++ // it needs some million steps a second
 				return

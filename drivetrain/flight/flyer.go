@@ -62,6 +62,10 @@ func (f *Flyer) stats() Stats {
 	return Stats{Steps: f.steps, Rejected: f.rejected, Evaluations: f.step.evaluations, Jacobians: f.step.jacobians}
 }
 
+// implicitShare is what part of the tolerance a step's is, since errors add up over a
+// flight.
+const implicitShare = 30.
+
 // prepare makes ready for the state y.
 func (f *Flyer) prepare(s *Settings) {
 	f.tol = max(s.tolerance()/implicitShare, 1e-13)

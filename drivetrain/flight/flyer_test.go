@@ -32,7 +32,7 @@ func TestFlyerIsTheGeneralIntegrator(t *testing.T) {
 		for _, tolerance := range []float64{1e-4, 1e-7} {
 			s := flight.Settings{ReleaseSpeed: c.speed, Tolerance: tolerance, Trace: true}
 			got := fly(t, c.build, s)
-			want, err := flight.General(context.Background(), c.build, s)
+			want, err := flight.General(context.Background(), c.build, s, false)
 			require.NoError(t, err)
 			if v := want.Summary.MuzzleVelocity; v < 5 {
 				continue // a pellet that hardly comes out hangs on every rounding
@@ -56,7 +56,7 @@ func TestFlyerEndsAsTheGeneralIntegrator(t *testing.T) {
 		}
 		s := flight.Settings{Tolerance: 1e-5, ReleaseSpeed: 3 * rnd.Float64()}.Within(5_000)
 		got := fly(t, b, s)
-		want, err := flight.General(context.Background(), b, s)
+		want, err := flight.General(context.Background(), b, s, false)
 		require.NoError(t, err)
 		if got.Status == flight.GivenUp || want.Status == flight.GivenUp {
 			continue // the one may need a few steps more
@@ -147,10 +147,6 @@ func TestWatch(t *testing.T) {
 	for _, s := range []flight.Settings{{Watch: -1}, {Watch: math.NaN()}, {Watch: math.Inf(1)}} {
 		_, err := flight.Simulate(context.Background(), b, s)
 		assert.ErrorContains(t, err, "watch")
-	}
-	for _, s := range []flight.Settings{{Explicit: true, Watch: 1}, {Explicit: true, ToMuzzle: true}} {
-		_, err := flight.Simulate(context.Background(), b, s)
-		assert.ErrorContains(t, err, "explicit")
 	}
 }
 

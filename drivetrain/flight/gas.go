@@ -52,16 +52,3 @@ func isentropic(r float64) (psi, q float64) {
 	q2 := q * q
 	return q2 * q2 * q * math.Sqrt(7*(1-q2)), q
 }
-
-// psiAndSlope returns Ψ and its derivative.
-func psiAndSlope(r float64) (psi, slope float64) {
-	switch {
-	case r <= CriticalRatio:
-		return psiChoked, 0
-	case r > straight:
-		return psiSlope * (1 - r), -psiSlope
-	}
-	psi, q := isentropic(r)
-	q2 := q * q
-	return psi, q * q2 * (5 - 6*q2) / psi
-}

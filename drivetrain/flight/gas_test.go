@@ -144,3 +144,16 @@ func TestStandardAtmosphere(t *testing.T) {
 		assert.InEpsilon(t, c.sound, math.Sqrt(Gamma*GasConstant*c.kelvin), 1e-5)
 	}
 }
+
+// psiAndSlope returns Ψ and its derivative.
+func psiAndSlope(r float64) (psi, slope float64) {
+	switch {
+	case r <= CriticalRatio:
+		return psiChoked, 0
+	case r > straight:
+		return psiSlope * (1 - r), -psiSlope
+	}
+	psi, q := isentropic(r)
+	q2 := q * q
+	return psi, q * q2 * (5 - 6*q2) / psi
+}

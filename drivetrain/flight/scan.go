@@ -2,6 +2,26 @@ package flight
 
 import "math"
 
+// The events of every mode, in this order; each is off (constant) where it
+// doesn't apply.
+const (
+	pelletFreed = iota
+	pelletMark
+	pelletStops
+	portEdge
+	pistonArrives
+	pistonLifts
+	settles
+	wallStirs
+	pelletBrisk
+	airRough
+	airTears
+	pistonClear
+	pistonTurns
+	pressure1Peaks
+	pressure2Peaks
+)
+
 // look tells by what is cheap which events may lie in the step from near to far, as
 // a set of bits. Where something moves as in a Hermite polynomial, it stays between
 // the least and the largest of four values.

@@ -12,17 +12,13 @@ type Settings struct {
 	ReleaseSpeed float64
 	// ToMuzzle ends the flight when the pellet is out, with the same figures up to
 	// there: TimeToHome is NaN then, and what else comes later is not in it. A flight
-	// whose pellet stays in goes to its end. Not with Explicit.
+	// whose pellet stays in goes to its end.
 	ToMuzzle bool
 	// Watch is a time after the release at which the piston is watched; behind the end
-	// of the flight it is as it is there [s]. The default is none. Not with Explicit.
+	// of the flight it is as it is there [s]. The default is none.
 	Watch float64
 	// Trace asks for the course of the flight. The default is none.
 	Trace bool
-	// Explicit takes an explicit method in place of the implicit one, as a
-	// cross-check: slower by far, and without hope for very small volumes behind
-	// large orifices. The default is the implicit one.
-	Explicit bool
 
 	steps int // limit; 0: mostSteps
 }
@@ -51,8 +47,5 @@ func (s *Settings) Validate() error {
 	c.Range("tolerance", s.tolerance(), quantity.Number, 1e-12, 1e-3)
 	c.Range("release_speed", s.ReleaseSpeed, quantity.Velocity, -1000, 1000)
 	c.Range("watch", s.Watch, quantity.Time, 0, 1e9)
-	if s.Explicit && (s.ToMuzzle || s.Watch != 0) {
-		c.Add("explicit", "it is a cross-check of whole flights: leave to_muzzle and watch")
-	}
 	return c.Err()
 }

@@ -18,9 +18,8 @@ type shot struct {
 	gaveUp  bool    // the limit of work was reached
 	trace   *Trace  // nil: not kept
 
-	echo   echo // of the spring
-	jumps  jumps
-	lifted bool // the piston has been lifted, and no step made since
+	echo  echo // of the spring
+	jumps jumps
 }
 
 // longest is how much simulated time a flight may take [s], and mostSteps how
@@ -204,7 +203,6 @@ func (r *shot) free() {
 // lift lets a seated piston go.
 func (r *shot) lift() {
 	r.mode.seated = false
-	r.lifted = true
 	r.echo.jump(r.t)
 	r.y[travel] = liftOff * r.gun.stroke
 	r.note(PistonLifts)

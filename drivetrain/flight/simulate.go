@@ -3,7 +3,6 @@ package flight
 import (
 	"context"
 	"errors"
-	"fmt"
 
 	"example.org/ampstroke/drivetrain"
 )
@@ -46,29 +45,10 @@ func Simulate(ctx context.Context, b *drivetrain.Build, settings Settings) (*Res
 	if err := errors.Join(b.Validate(), settings.Validate()); err != nil {
 		return nil, err
 	}
-	if settings.Explicit {
-		return simulateBy(ctx, b, &settings)
-	}
 	f := &Flyer{}
 	r, err := f.launch(ctx, b, &settings)
 	if err != nil {
 		return nil, err
 	}
 	return &r, nil
-}
-
-// simulateBy flies with the general integrator.
-func simulateBy(ctx context.Context, b *drivetrain.Build, settings *Settings) (*Result, error) {
-	g := newGun(b)
-	r := newRun(&g, settings)
-	if err := r.prepare(settings); err != nil {
-		return nil, fmt.Errorf("flight of %q: %w", b.Name, err)
-	}
-	status, err := r.fly(ctx)
-	if err != nil {
-		return nil, fmt.Errorf("flight of %q: %w", b.Name, err)
-	}
-	return &Result{
-		Build: b, Status: status, Summary: r.summary, Ledger: r.ledger(), Trace: r.trace, Stats: r.stats(),
-	}, nil
 }

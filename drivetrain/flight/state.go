@@ -20,7 +20,6 @@ const (
 	sumColumn   // work on the air in front of the pellet and by friction in the barrel [J]
 
 	states
-	passive = states - sumDrag
 )
 
 var stateNames = []string{
@@ -90,9 +89,6 @@ func unpack(code int) mode {
 		stirred: code&32 != 0, brisk: code&64 != 0, rough: code&128 != 0, ahead: code&256 != 0,
 	}
 }
-
-// codes is how many there are.
-const codes = 512
 
 // String names the mode in errors.
 func (m *mode) String() string {

@@ -72,19 +72,6 @@ func friction(re float64, rough bool) float64 {
 	return 64 / re
 }
 
-// heat1 is the heat from the cylinder's air to its walls at a state [W] (equation E8).
-func (g *gun) heat1(y []float64, air *side) float64 {
-	if g.warm1 == 0 {
-		return 0
-	}
-	T := air.h / cp
-	film := (T + g.temperature) / 2
-	conductivity := Conductivity(film)
-	density := air.p / (GasConstant * T)
-	area := 2*g.piston + math.Pi*g.bore1*y[travel] + 4*g.dead/g.bore1
-	return g.warm1 * area * Conduction(conductivity, conductivity/(density*cp), T-g.temperature, max(y[clock], thinLayer))
-}
-
 // reynolds2 is the Reynolds number at the barrel's wall, with what flows through the
 // nozzle [kg/s] (equation E8).
 func (g *gun) reynolds2(y []float64, air *side, jet float64) float64 {
@@ -102,48 +89,12 @@ func (g *gun) wallReynolds(y []float64) float64 {
 	return g.reynolds2(y, &two, jet)
 }
 
-// heat2 is the heat from the air in the barrel to its walls at a state [W], with what
-// flows through the nozzle [kg/s] (equation E8).
-func (g *gun) heat2(y []float64, air *side, jet float64, stirred bool) float64 {
-	if g.warm2 == 0 {
-		return 0
-	}
-	T := air.h / cp
-	film := (T + g.temperature) / 2
-	conductivity := Conductivity(film)
-	nu := laminarNu
-	if stirred {
-		nu = gnielinski(g.reynolds2(y, air, jet), cp*Viscosity(film)/conductivity)
-	}
-	length := y[along] + g.breech/g.bore
-	entry := 1 + math.Pow(g.bore2/length, 2./3)
-	return g.warm2 * (nu * conductivity / g.bore2) * entry * math.Pi * g.bore2 * length * (T - g.temperature)
-}
-
-// reynoldsBehind is the Reynolds number of the air that follows the pellet, and
-// reynoldsAhead that of the air in front of it (equation E9).
+// reynoldsBehind is the Reynolds number of the air that follows the pellet
+// (equation E9).
 func (g *gun) reynoldsBehind(y []float64) float64 {
 	_, air := g.barrel(y)
 	T := air.h / cp
 	return air.p / (GasConstant * T) * y[fast] * g.bore2 / Viscosity(T)
-}
-
-func (g *gun) reynoldsAhead(y []float64) float64 {
-	return g.density() * y[fast] * g.bore2 / Viscosity(g.temperature)
-}
-
-// grind is the friction of the air in the barrel, behind the pellet and in front of
-// it [N] (equation E9).
-func (g *gun) grind(m *mode, y []float64, air *side) float64 {
-	if !m.brisk || !g.pipe {
-		return 0
-	}
-	behind, ahead := g.reynoldsBehind(y), g.reynoldsAhead(y)
-	density := air.p * Gamma / (Gamma - 1) / air.h
-	vv := y[fast] * y[fast] / 2 * g.bore
-	// The air behind is on its way along half of the tube on average.
-	return friction(behind, m.rough)/2*(y[along]/g.bore2)*density*vv +
-		friction(ahead, m.ahead)*((g.length-y[along])/g.bore2)*g.density()*vv
 }
 
 // jumps is how the flow in the barrel changes between its kinds, by number (wallStirs to

@@ -3,12 +3,16 @@ package flight
 import (
 	"context"
 	"errors"
+	"fmt"
 
+	"example.org/ampstroke/drivetrain"
 	"example.org/ampstroke/drivetrain/internal/ode"
 )
 
-// run drives a shot with the general integrator, by either of its methods: the
-// cross-check of [Flyer], which is made for this problem alone.
+// run drives a shot with the general integrator, by either of its methods, on the
+// equations as they stand: the cross-check of [Flyer], which is made for this problem
+// alone. Explicit takes an explicit method in place of the implicit one: slower by far,
+// and without hope for very small volumes behind large orifices.
 type run struct {
 	shot
 	solver *ode.Solver
@@ -16,36 +20,13 @@ type run struct {
 	sample [states]float64 // scratch
 
 	peak1, peak2 peak
-	extra        int // evaluations outside the solver
+	extra        int  // evaluations outside the solver
+	lifted       bool // the piston has been lifted, and no step made since
 }
 
-// The integrator's tolerance is such a share of what figures are to keep, since
-// errors add up over a flight. The explicit method, held by its stability, sees its
-// errors less well.
-const (
-	implicitShare = 30.
-	explicitShare = 300.
-)
-
-// The events of every mode, in this order; each is off (constant) where it
-// doesn't apply.
-const (
-	pelletFreed = iota
-	pelletMark
-	pelletStops
-	portEdge
-	pistonArrives
-	pistonLifts
-	settles
-	wallStirs
-	pelletBrisk
-	airRough
-	airTears
-	pistonClear
-	pistonTurns
-	pressure1Peaks
-	pressure2Peaks
-)
+// explicitShare is implicitShare for the explicit method, which is held by its stability
+// and sees its errors less well.
+const explicitShare = 300.
 
 // newRun makes a driver at the release, with both volumes at ambient.
 func newRun(g *gun, s *Settings) *run {
@@ -55,9 +36,9 @@ func newRun(g *gun, s *Settings) *run {
 }
 
 // prepare makes the solver for the state y.
-func (r *run) prepare(s *Settings) error {
+func (r *run) prepare(s *Settings, explicit bool) error {
 	method, tolerance := ode.Rodas, s.tolerance()/implicitShare
-	if s.Explicit {
+	if explicit {
 		method, tolerance = ode.DormandPrince, s.tolerance()/explicitShare
 	}
 	tolerance = max(tolerance, 1e-13)
@@ -210,6 +191,7 @@ func (r *run) fly(ctx context.Context) (Status, error) {
 // state after that, or until the limit of time or work. It tells which.
 func (r *run) phase(ctx context.Context) (stopped bool, err error) {
 	s := r.solver
+	r.lifted = !r.mode.seated && r.y[travel] == liftOff*r.gun.stroke
 	last := r.due()
 	if err := s.Until(last); err != nil {
 		return false, err
@@ -310,4 +292,21 @@ func (r *run) meet() {
 func (r *run) stats() Stats {
 	s := r.solver.Stats()
 	return Stats{Steps: s.Steps, Rejected: s.Rejected, Evaluations: s.Evaluations + r.extra, Jacobians: s.Jacobians}
+}
+
+// General is [Simulate] by the general integrator, for a build that is valid, to the
+// flight's end and without a watch.
+func General(ctx context.Context, b *drivetrain.Build, s Settings, explicit bool) (*Result, error) {
+	g := newGun(b)
+	r := newRun(&g, &s)
+	if err := r.prepare(&s, explicit); err != nil {
+		return nil, fmt.Errorf("flight of %q: %w", b.Name, err)
+	}
+	status, err := r.fly(ctx)
+	if err != nil {
+		return nil, fmt.Errorf("flight of %q: %w", b.Name, err)
+	}
+	return &Result{
+		Build: b, Status: status, Summary: r.summary, Ledger: r.ledger(), Trace: r.trace, Stats: r.stats(),
+	}, nil
 }
