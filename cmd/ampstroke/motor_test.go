@@ -20,7 +20,7 @@ func TestMotorText(t *testing.T) {
 	assert.Zero(t, o.code)
 	for _, text := range []string{
 		"Woodland club rifle: 3 slots, 25 turns of 0.68 mm, at 20 degC", "Ke = Kt           3.942 mV s", "coil flux (A5)",
-		"stall current           137.2 A", "best efficiency    73.28 %", "from no load to standstill", "ASTM F2879",
+		"stall current           137.2 A", "best efficiency        73.28 %", "from no load to standstill", "ASTM F2879",
 	} {
 		assert.Contains(t, o.stdout, text)
 	}

@@ -245,7 +245,7 @@ func printPickup(w io.Writer, r *pickup.Result, x *study.Examination) {
 				continue
 			}
 			note := f.Meaning
-			if f.Note != nil && f.Note(&r.Before) == "" {
+			if f.Note != nil && f.Group != "what the spacer does" && f.Note(&r.Before) == "" {
 				note = ""
 			}
 			lines = append(lines, []string{f.Label, dash(before), dash(after), note})

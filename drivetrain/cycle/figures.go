@@ -53,6 +53,9 @@ var figures = sync.OnceValue(func() figure.List[*Result] {
 	)
 })
 
+// says is a note that is the same for every result.
+func says(text string) func(*Result) string { return func(*Result) string { return text } }
+
 func firing(of func(func(*Summary) float64) func(*Result) float64) figure.List[*Result] {
 	const g = "firing"
 	return figure.List[*Result]{
@@ -84,7 +87,7 @@ func firing(of func(func(*Summary) float64) func(*Result) float64) figure.List[*
 			Name: "pme_margin", Label: "PME margin", Group: g, Kind: quantity.Time, Unit: "ms", Digits: 3, Better: figure.Higher, Steady: true,
 			Meaning:  "free time less time to home; below 0 is premature engagement",
 			Measured: "not to be had by hand; a slow-motion film through an open shell shows it roughly",
-		}, Value: of(func(s *Summary) float64 { return s.PMEMargin })},
+		}, Value: of(func(s *Summary) float64 { return s.PMEMargin }), Note: says("between the two; below 0 is premature engagement")},
 		{Info: figure.Info{
 			Name: "pme_rate_of_fire", Label: "PME rate of fire", Group: g, Kind: quantity.Rate, Unit: "/s", Digits: 4, Better: figure.Higher, Steady: true,
 			Meaning:  "where the margin would be used up",
@@ -291,6 +294,6 @@ func springAndAir(of func(func(*Summary) float64) func(*Result) float64) figure.
 		{Info: figure.Info{
 			Name: "barrel_volume", Label: "barrel volume", Group: g, Kind: quantity.Volume, Unit: "cm3", Digits: 4,
 			Meaning: "the room that the pellet's travel sweeps",
-		}, Value: of(func(s *Summary) float64 { return s.BarrelVolume }), Note: func(*Result) string { return "" }},
+		}, Value: of(func(s *Summary) float64 { return s.BarrelVolume }), Note: says("")},
 	}
 }
