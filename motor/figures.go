@@ -33,7 +33,7 @@ func (s *Supplied) StallTorque() float64 { return s.Constants.Ke * s.Characteris
 func Figures() figure.List[*Supplied] { return slices.Clone(figures()) }
 
 var figures = sync.OnceValue(func() figure.List[*Supplied] {
-	return slices.Concat(constants(), onVoltage(), powers())
+	return slices.Concat(constants(), onVoltage(), powers()).Keyed()
 })
 
 func constants() figure.List[*Supplied] {

@@ -8,25 +8,29 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"runtime"
-	"slices"
 	"strings"
+	"sync/atomic"
 
 	"github.com/spf13/cobra"
 
-	"example.org/ampstroke/drivetrain"
 	"example.org/ampstroke/drivetrain/buildfile"
 	"example.org/ampstroke/drivetrain/cycle"
 	"example.org/ampstroke/drivetrain/quantity"
 	"example.org/ampstroke/drivetrain/study"
 )
 
-// batchLine is one set of overrides: the build it makes, or why it makes none.
+// batchLine is a line of overrides.
 type batchLine struct {
-	number   int
-	set      object // what it overrides, as it is written; nil if it can't be read
-	document *buildfile.Document
-	err      error
+	number int
+	text   []byte
+	err    error // why it can't be read
+}
+
+// batchAnswer is a line's own: its JSON, and why it has no figures.
+type batchAnswer struct {
+	text   []byte
+	err    error
+	unused bool // the line can't be used, whatever the build
 }
 
 // runBatch fires a build once for each line of overrides and writes a line of JSON
@@ -38,12 +42,9 @@ func runBatch(c *cobra.Command, path string, base *buildfile.Document, settings 
 		return bad(fmt.Errorf("--batch: %w", err))
 	}
 	defer done()
-	ctx, stop := context.WithCancel(c.Context())
-	defer stop()
-	read := make(chan batchLine, 8*runtime.GOMAXPROCS(0)) // more than are computed at once
-	var unread error                                      // why the input could not be read to its end
-	builds := func(yield func(*drivetrain.Build) bool) {
-		defer close(read)
+	var taken atomic.Int64 // lines that were handed out
+	var unread error       // why the input could not be read to its end
+	given := func(yield func(batchLine) bool) {
 		for all := newLines(in); ; {
 			err := all.next()
 			if err != nil && !errors.Is(err, errTooLong) {
@@ -54,18 +55,10 @@ func runBatch(c *cobra.Command, path string, base *buildfile.Document, settings 
 			}
 			l := batchLine{number: all.number, err: err}
 			if err == nil {
-				l.use(all.text, base)
+				l.text = bytes.Clone(all.text)
 			}
-			var b *drivetrain.Build
-			if l.err == nil {
-				b = l.document.Build
-			}
-			if !yield(b) {
-				return
-			}
-			select {
-			case read <- l:
-			case <-ctx.Done():
+			taken.Add(1)
+			if !yield(l) {
 				return
 			}
 		}
@@ -74,39 +67,24 @@ func runBatch(c *cobra.Command, path string, base *buildfile.Document, settings 
 	bar := progress(c.ErrOrStderr(), c.OutOrStdout(), func() int { return countLines(path) }, "builds")
 	defer bar.Finish()
 	var count batchFaults
-	for r, err := range cycle.Batch(ctx, builds, settings) {
-		if c.Context().Err() != nil {
+	written := int64(0)
+	for m, err := range study.Map(c.Context(), given, func() func(context.Context, batchLine) (batchAnswer, error) {
+		w := batchWorker{builds: base.Overrider(), settings: settings}
+		return w.answer
+	}) {
+		if err != nil { // interrupted
 			break
 		}
-		l, ok := <-read
-		if !ok {
-			break
-		}
-		if l.err != nil {
-			err = l.err
-		}
-		o := object{{"line", l.number}}
-		if l.set != nil {
-			o = append(o, member{"set", l.set})
-		}
-		if err != nil {
-			count.add(err, l.err != nil)
+		if a := &m.Result; a.err != nil {
+			count.add(a.err, a.unused)
 			_ = bar.Clear()
-			fmt.Fprintf(c.ErrOrStderr(), "ampstroke: --batch: line %d: %v\n", l.number, err)
-			o = append(o, member{"error", err.Error()})
-		} else {
-			o = append(o, cycleJSON(r, study.Judge(l.document.Target, r), nil, nil)...)
-			o = slices.DeleteFunc(o, func(m member) bool { return m.key == "cautions" })
+			fmt.Fprintf(c.ErrOrStderr(), "ampstroke: --batch: line %d: %v\n", m.Item.number, a.err)
 		}
-		text, err := json.Marshal(o)
-		if err != nil {
-			return err
-		}
-		if _, err := out.Write(append(text, '\n')); err != nil {
+		if _, err := out.Write(m.Result.text); err != nil {
 			return err
 		}
 		_ = bar.Add(1)
-		if len(read) == 0 { // let it be seen while the next one is computed
+		if written++; written == taken.Load() { // let it be seen while the next one is waited for
 			if err := out.Flush(); err != nil {
 				return err
 			}
@@ -122,6 +100,60 @@ func runBatch(c *cobra.Command, path string, base *buildfile.Document, settings 
 		return unread
 	}
 	return count.err()
+}
+
+// batchWorker is one core's.
+type batchWorker struct {
+	builds    *buildfile.Overrider
+	settings  cycle.Settings
+	evaluator cycle.Evaluator
+}
+
+// answer fires the build of a line. The error is the context's.
+func (w *batchWorker) answer(ctx context.Context, l batchLine) (a batchAnswer, err error) {
+	o := object{{"line", l.number}}
+	set, overrides, err := object(nil), []buildfile.Override(nil), l.err
+	if err == nil {
+		set, overrides, err = readLine(l.text)
+	}
+	if set != nil {
+		o = append(o, member{"set", set})
+	}
+	a.unused = err != nil
+	if err == nil {
+		o, a.unused, err = w.figures(ctx, o, overrides)
+	}
+	if ctx.Err() != nil {
+		return a, ctx.Err()
+	}
+	if a.err = err; err != nil {
+		o = append(o, member{"error", err.Error()})
+	}
+	if a.text, err = appendJSON(make([]byte, 0, 4096), o); err != nil {
+		return a, err
+	}
+	a.text = append(a.text, '\n')
+	return a, nil
+}
+
+// figures appends what a build does to an object; unused tells of an error that the
+// overrides can't be used.
+func (w *batchWorker) figures(ctx context.Context, o object, overrides []buildfile.Override) (all object, unused bool, err error) {
+	b, target, err := w.builds.Override(overrides)
+	if err != nil {
+		return o, true, err
+	}
+	r, err := w.evaluator.Evaluate(ctx, b, w.settings)
+	if err != nil {
+		return o, false, err
+	}
+	r.Warnings = w.evaluator.Warnings()
+	for _, m := range cycleJSON(r, study.Judge(target, r), nil, nil) {
+		if m.key != "cautions" { // said once, elsewhere
+			o = append(o, m)
+		}
+	}
+	return o, false, nil
 }
 
 // batchFaults counts the lines of a batch that gave no figures.
@@ -151,15 +183,16 @@ func (f *batchFaults) err() error {
 	return nil
 }
 
-// use reads a line: an object of keys and values, or a list of "key=value".
-func (l *batchLine) use(text []byte, base *buildfile.Document) {
+// readLine reads a line: an object of keys and values, or a list of "key=value". What it
+// overrides is nil where it can't be read.
+func readLine(text []byte) (set object, overrides []buildfile.Override, err error) {
 	read := readObject
 	if text[0] == '[' {
 		read = readList
 	}
 	d := json.NewDecoder(bytes.NewReader(text))
 	d.UseNumber()
-	set, err := read(d)
+	set, err = read(d)
 	if err == nil {
 		if _, e := d.Token(); !errors.Is(e, io.EOF) {
 			err = errors.New("more than one value")
@@ -172,19 +205,16 @@ func (l *batchLine) use(text []byte, base *buildfile.Document) {
 		if errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF) {
 			err = errors.New("ends too soon")
 		}
-		l.err = fmt.Errorf(`%w; wanted an object such as {"motor.armature.turns": "22"} or a list such as ["motor.armature.turns=22"]`, err)
-		return
+		return nil, nil, fmt.Errorf(`%w; wanted an object such as {"motor.armature.turns": "22"} or a list such as ["motor.armature.turns=22"]`, err)
 	}
-	l.set = set
-	var overrides []string
 	for _, m := range set {
-		value := m.value
-		if value == nil {
-			value = "" // takes the key away
+		value := "" // takes the key away
+		if m.value != nil {
+			value = fmt.Sprint(m.value)
 		}
-		overrides = append(overrides, fmt.Sprintf("%s=%v", m.key, value))
+		overrides = append(overrides, buildfile.Override{Path: m.key, Value: value})
 	}
-	l.document, l.err = base.With(overrides...)
+	return set, overrides, nil
 }
 
 // twice refuses keys that come again, of which the last would count unseen.

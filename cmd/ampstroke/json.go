@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"io"
 	"math"
+	"strconv"
 
 	"example.org/ampstroke/drivetrain/buildfile"
 	"example.org/ampstroke/drivetrain/cycle"
@@ -16,14 +17,6 @@ import (
 // number is one in JSON; NaN is null.
 type number float64
 
-// MarshalJSON implements [json.Marshaler].
-func (n number) MarshalJSON() ([]byte, error) {
-	if math.IsNaN(float64(n)) || math.IsInf(float64(n), 0) {
-		return []byte("null"), nil
-	}
-	return json.Marshal(float64(n))
-}
-
 // member is one key of an object that keeps its order.
 type member struct {
 	key   string
@@ -33,23 +26,86 @@ type member struct {
 type object []member
 
 // MarshalJSON implements [json.Marshaler].
-func (o object) MarshalJSON() ([]byte, error) {
-	b := []byte{'{'}
-	for i, m := range o {
-		if i > 0 {
-			b = append(b, ',')
+func (n number) MarshalJSON() ([]byte, error) { return appendJSON(nil, n) }
+
+// MarshalJSON implements [json.Marshaler].
+func (o object) MarshalJSON() ([]byte, error) { return appendJSON(nil, o) }
+
+// appendJSON appends a value as [json.Marshal] has it, without reflection for what a
+// document is made of: a batch writes tens of thousands of them.
+func appendJSON(b []byte, v any) ([]byte, error) {
+	switch v := v.(type) {
+	case nil:
+		return append(b, "null"...), nil
+	case bool:
+		return strconv.AppendBool(b, v), nil
+	case int:
+		return strconv.AppendInt(b, int64(v), 10), nil
+	case number:
+		return appendNumber(b, float64(v)), nil
+	case string:
+		return appendString(b, v)
+	case object:
+		b = append(b, '{')
+		for i := range v {
+			if i > 0 {
+				b = append(b, ',')
+			}
+			var err error
+			if b, err = appendString(b, v[i].key); err != nil {
+				return nil, err
+			}
+			if b, err = appendJSON(append(b, ':'), v[i].value); err != nil {
+				return nil, err
+			}
 		}
-		key, err := json.Marshal(m.key)
-		if err != nil {
-			return nil, err
+		return append(b, '}'), nil
+	case []object:
+		if v == nil {
+			return append(b, "null"...), nil
 		}
-		value, err := json.Marshal(m.value)
-		if err != nil {
-			return nil, err
+		b = append(b, '[')
+		for i := range v {
+			if i > 0 {
+				b = append(b, ',')
+			}
+			var err error
+			if b, err = appendJSON(b, v[i]); err != nil {
+				return nil, err
+			}
 		}
-		b = append(append(append(b, key...), ':'), value...)
+		return append(b, ']'), nil
 	}
-	return append(b, '}'), nil
+	text, err := json.Marshal(v)
+	return append(b, text...), err
+}
+
+// appendString appends a text in quotes.
+func appendString(b []byte, s string) ([]byte, error) {
+	for i := range len(s) {
+		if c := s[i]; c < ' ' || c > '~' || c == '"' || c == '\\' || c == '<' || c == '>' || c == '&' {
+			text, err := json.Marshal(s)
+			return append(b, text...), err
+		}
+	}
+	return append(append(append(b, '"'), s...), '"'), nil
+}
+
+// appendNumber appends a number as package json does: the shortest that reads back the
+// same, with an exponent of one digit where that is enough.
+func appendNumber(b []byte, v float64) []byte {
+	if math.IsNaN(v) || math.IsInf(v, 0) {
+		return append(b, "null"...)
+	}
+	if size := math.Abs(v); size == 0 || size >= 1e-6 && size < 1e21 {
+		return strconv.AppendFloat(b, v, 'f', -1, 64)
+	}
+	b = strconv.AppendFloat(b, v, 'e', -1, 64)
+	if n := len(b); n >= 4 && b[n-4] == 'e' && b[n-3] == '-' && b[n-2] == '0' {
+		b[n-2] = b[n-1]
+		b = b[:n-1]
+	}
+	return b
 }
 
 func printJSON(w io.Writer, v any) error {

@@ -34,7 +34,7 @@ var figures = sync.OnceValue(func() figure.List[*Result] {
 			return get(&r.Flight.Summary)
 		}
 	}
-	return slices.Concat(
+	return figure.List[*Result].Keyed(slices.Concat(
 		firing(of),
 		afterTheShot(ofPull),
 		currents(of),
@@ -50,7 +50,7 @@ var figures = sync.OnceValue(func() figure.List[*Result] {
 				Meaning: "in winding, brushes and by drag, while it fires",
 			}, Value: of(func(s *Summary) float64 { return s.MotorHeat })},
 		},
-	)
+	))
 })
 
 // says is a note that is the same for every result.

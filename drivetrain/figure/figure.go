@@ -168,6 +168,14 @@ func (l List[R]) Has(group string) bool {
 	return slices.ContainsFunc(l, func(f Of[R]) bool { return f.Group == group })
 }
 
+// Keyed returns the list with each key put together once.
+func (l List[R]) Keyed() List[R] {
+	for i := range l {
+		l[i].JSON = l[i].Key()
+	}
+	return l
+}
+
 // Groups lists the headings, each once, in the order of the list.
 func (l List[R]) Groups() (all []string) {
 	for i := range l {

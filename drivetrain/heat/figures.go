@@ -17,7 +17,7 @@ var figures = sync.OnceValue(func() figure.List[*Result] {
 	for _, part := range PartNames() {
 		all = append(all, ofPart(part)...)
 	}
-	return all
+	return all.Keyed()
 })
 
 func rates() figure.List[*Result] {

@@ -13,7 +13,7 @@ import (
 func Figures() figure.List[*State] { return slices.Clone(figures()) }
 
 var figures = sync.OnceValue(func() figure.List[*State] {
-	return slices.Concat(contacts(), pulls(), spacers(), strengths())
+	return slices.Concat(contacts(), pulls(), spacers(), strengths()).Keyed()
 })
 
 func contacts() figure.List[*State] {
