@@ -1,5 +1,11 @@
 package battery
 
+import (
+	"math"
+
+	"example.org/ampstroke/drivetrain/quantity"
+)
+
 // Circuit is the equivalent circuit of a cell or a pack: a resistance in series
 // with two RC pairs.
 type Circuit struct {
@@ -16,7 +22,13 @@ type Circuit struct {
 }
 
 // Cell is what a chemistry knows of one cell at 25 °C. Its functions take a
-// state of charge from 0 to 1 and are finite there.
+// state of charge from 0 to 1 and are finite there; many goroutines may call them at once.
+// The voltage is between 10 mV and 10 V and doesn't fall as charge rises; of the circuit,
+// resistances and capacitances are positive, those of the RC pairs at 2 % charge and above.
+//
+// Whoever has a cell of their own gives it to [Pack.Model]. One with a voltage alone
+// embeds [ChenRinconMora] for the circuit, as the cells of this package do whose voltage
+// alone is published.
 type Cell interface {
 	// OCV is the open-circuit voltage [V].
 	OCV(charge float64) float64
@@ -26,4 +38,46 @@ type Cell interface {
 	// Circuit is the equivalent circuit of a published cell, before it is scaled
 	// to the resistance of the cell in hand.
 	Circuit(charge float64) Circuit
+}
+
+// lookedAt is into how many steps of the charge validateCell looks.
+const lookedAt = 50
+
+// validateCell reports what of a cell of one's own can't be used, by a look at it from
+// empty to full.
+func validateCell(cell Cell) error {
+	var c quantity.Check
+	last := math.Inf(-1)
+	for i := range lookedAt + 1 {
+		s := float64(i) / lookedAt
+		at := quantity.Share.Format(s)
+		v, slope := cell.OCV(s), cell.Slope(s)
+		switch {
+		case !(v >= 0.01 && v <= 10):
+			c.Add("", "the open-circuit voltage is %s at %s charge; wanted 10 mV to 10 V", quantity.Voltage.Format(v), at)
+		case v < last:
+			c.Add("", "the open-circuit voltage falls to %s at %s charge; wanted it not to fall as charge rises", quantity.Voltage.Format(v), at)
+		case !(slope >= 0) || math.IsInf(slope, 0):
+			c.Add("", "the slope of the open-circuit voltage is %g V at %s charge; wanted 0 or more", slope, at)
+		default:
+			last = v
+			if r := cell.Circuit(max(s, leastCharge)); !r.sound() {
+				c.Add("", "the circuit at %s charge is %+v; wanted resistances and capacitances above 0", at, r)
+				return c.Err()
+			}
+			continue
+		}
+		return c.Err() // one place says enough of a curve
+	}
+	return nil
+}
+
+// sound tells whether all parts of a circuit are positive and finite.
+func (c *Circuit) sound() bool {
+	for _, v := range [...]float64{c.R0, c.R1, c.C1, c.R2, c.C2} {
+		if !(v > 0) || math.IsInf(v, 0) {
+			return false
+		}
+	}
+	return true
 }

@@ -13,6 +13,9 @@
 // between). All but the first borrow the first one's circuit, since only their
 // open-circuit voltage is published.
 //
+// A chemistry is one row of a registry (chemistry.go). A [Cell] that is none of them is
+// given to [Pack.Model]: everything further up takes a pack's cell from [Pack.Cell].
+//
 // # Symbols and units
 //
 // SI throughout: charge in coulombs, temperatures in kelvin. The state of charge

@@ -20,6 +20,9 @@ type Heat struct {
 // Pack is a battery of equal cells.
 type Pack struct {
 	Chemistry Chemistry
+	// Model is a cell of one's own, measured or reckoned, in the place of the chemistry's,
+	// which may be left empty then; nil: by Chemistry. No build file has it.
+	Model Cell
 	// OCVTable is the cell's open-circuit voltage by rising charge, with chemistry custom.
 	OCVTable []OCVPoint
 	// Series is the number of cells in series, Parallel that of such strings.
@@ -67,18 +70,17 @@ func DefaultHeat(series, parallel int, capacity float64) Heat {
 	}
 }
 
-// Cell returns the model of the pack's cells, or an error for a chemistry that
+// Cell returns the model of the pack's cells: its own, or that of its chemistry; an error for a chemistry that
 // isn't known and for a custom one whose table can't be used.
 func (p *Pack) Cell() (Cell, error) {
+	if p.Model != nil {
+		return p.Model, nil
+	}
 	var c quantity.Check
-	switch p.Chemistry {
-	case LithiumPolymer:
-		return ChenRinconMora{}, nil
-	case LithiumIronPhosphate:
-		return IronPhosphate{}, nil
-	case NickelMetalHydride:
-		return MetalHydride{}, nil
-	case Custom:
+	switch r := p.Chemistry.row(); {
+	case r.cell != nil:
+		return r.cell, nil
+	case r.name == Custom:
 		t := Table{Points: p.OCVTable}
 		c.Part("battery.ocv", t.Validate())
 		if err := c.Err(); err != nil {
@@ -88,6 +90,14 @@ func (p *Pack) Cell() (Cell, error) {
 	}
 	c.Part("battery.chemistry", p.Chemistry.validate())
 	return nil, c.Err()
+}
+
+// Remark returns what is to be known of the figures that the cells' curve gives, or "".
+func (p *Pack) Remark() string {
+	if p.Model != nil {
+		return ""
+	}
+	return p.Chemistry.Remark()
 }
 
 // OCV returns the open-circuit voltage [V] of the pack of cells c at a state of
@@ -162,12 +172,22 @@ const leastCapacity = 72
 // Validate reports every field that can't be used.
 func (p *Pack) Validate() error {
 	var c quantity.Check
-	c.Part("chemistry", p.Chemistry.validate())
-	if p.Chemistry == Custom || len(p.OCVTable) > 0 {
-		c.Part("ocv", Table{Points: p.OCVTable}.Validate())
+	if p.Model == nil || p.Chemistry != "" {
+		c.Part("chemistry", p.Chemistry.validate())
 	}
-	if p.Chemistry != Custom && p.Chemistry.Valid() && len(p.OCVTable) > 0 {
-		c.Add("ocv", "given beside chemistry %s, which has a voltage of its own; set chemistry custom, or leave the table out", p.Chemistry)
+	switch {
+	case p.Model != nil:
+		if len(p.OCVTable) > 0 {
+			c.Add("ocv", "given beside a cell of one's own, which has a voltage of its own; leave one of the two out")
+		}
+		c.Part("model", validateCell(p.Model))
+	case p.Chemistry == Custom:
+		c.Part("ocv", Table{Points: p.OCVTable}.Validate())
+	case len(p.OCVTable) > 0:
+		c.Part("ocv", Table{Points: p.OCVTable}.Validate())
+		if p.Chemistry.Valid() {
+			c.Add("ocv", "given beside chemistry %s, which has a voltage of its own; set chemistry custom, or leave the table out", p.Chemistry)
+		}
 	}
 	c.Whole("series", p.Series, 1, 100)
 	c.Whole("parallel", p.Parallel, 1, 100)

@@ -3,7 +3,7 @@ package drivetrain
 import "slices"
 
 // Clone returns a copy that shares nothing with the build, so that either may be
-// changed.
+// changed; nothing but a cell of one's own ([battery.Pack.Model]), which nobody changes.
 func (b *Build) Clone() *Build {
 	c := *b
 	c.Motor.Bench = copied(b.Motor.Bench)

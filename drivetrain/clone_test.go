@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"example.org/ampstroke/battery"
 	"example.org/ampstroke/drivetrain"
 )
 
@@ -34,6 +35,8 @@ func fill(t *testing.T, v reflect.Value) {
 		v.SetInt(7)
 	case reflect.Float64:
 		v.SetFloat(7)
+	case reflect.Interface: // a cell of one's own is read only, and shared
+		v.Set(reflect.ValueOf(battery.ChenRinconMora{}))
 	default:
 		t.Fatalf("a %s, which Clone has to learn about", v.Type())
 	}

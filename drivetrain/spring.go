@@ -41,6 +41,12 @@ const MusicWireModulus = 79.3e9
 // this project) [kg].
 const DefaultSpringMass = 18e-3
 
+// NewSpring returns a spring of a rate [N/m] and a preload [m] with what is commonly
+// assumed for the rest: 18 g (a closure of this project), which run in waves.
+func NewSpring(rate, preload float64) Spring {
+	return Spring{Rate: rate, Preload: preload, Mass: DefaultSpringMass, Waves: true}
+}
+
 // HelicalRate returns the rate [N/m] of a helical spring: wire and mean coil
 // diameter [m], active coils, shear modulus [Pa] (equation D3).
 func HelicalRate(wire, coilDiameter, coils, modulus float64) float64 {

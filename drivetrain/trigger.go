@@ -23,6 +23,13 @@ type Trigger struct {
 	Rounds int
 }
 
+// NewTrigger returns the trigger of automatic fire that is held, with the sector at the
+// pickup; in single shots its cut-off is that of [DefaultCutoff]. The build needs its
+// sector, rack and piston by then.
+func NewTrigger(b *Build) Trigger {
+	return Trigger{Mode: Automatic, Cutoff: DefaultCutoff(b)}
+}
+
 // DefaultCutoff returns a cut-off angle [rad] a little behind a build's release and
 // not behind its lobe's end (a closure of this project).
 func DefaultCutoff(b *Build) float64 {

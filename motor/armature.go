@@ -48,6 +48,14 @@ const (
 	DefaultStacking = 0.95
 )
 
+// NewArmature returns an armature with a winding, slots, turns on each tooth and the
+// diameter of the bare copper [m], and what is commonly assumed for the rest: one strand
+// and, of the laminations, saturation at 1.8 T and 95 % of iron (closures of this
+// project). The dimensions of the rotor, the mean turn and the inertia are left open.
+func NewArmature(slots, turns int, wire float64) Armature {
+	return Armature{Slots: slots, Turns: turns, Wire: wire, Strands: 1, Saturation: DefaultSaturation, Stacking: DefaultStacking}
+}
+
 // Span returns y, the number of teeth that a coil spans.
 func (a *Armature) Span() int { return a.Slots / 2 }
 

@@ -26,6 +26,16 @@ type Grade struct {
 	CoercivityDrift float64
 }
 
+// Magnet returns a magnet of the grade, of a thickness [m] and the angle that a pole covers
+// [rad], with the middle of what the grade promises and a recoil permeability of 1.05.
+func (g Grade) Magnet(thickness, arc float64) Magnet {
+	return Magnet{
+		Remanence: g.Remanence, Drift: g.Drift, Permeability: DefaultPermeability,
+		Coercivity: g.Coercivity, CoercivityDrift: g.CoercivityDrift, Limit: MagnetLimit(g.Remanence, g.Coercivity),
+		Thickness: thickness, Arc: arc,
+	}
+}
+
 // band is what suppliers promise of a grade.
 type band struct {
 	name       string

@@ -28,13 +28,13 @@ type Magnet struct {
 // HardFerrite is the material of a sintered hard ferrite: 0.38 T, −0.2 %/K
 // (Modelica Standard Library, hard-magnetic materials); recoil permeability 1.05
 // and +0.3 %/K of coercivity (suppliers' tables; from memory). Coercivity,
-// thickness and arc are left open.
+// thickness and arc are left open; the limit is that of [MagnetLimit] without a coercivity.
 func HardFerrite() Magnet { return magnet(0.38, -0.002) }
 
 // SinteredNdFeB is the material of a sintered neodymium magnet: 1.2 T, −0.1 %/K
 // (Modelica Standard Library, hard-magnetic materials); recoil permeability 1.05
 // and −0.6 %/K of coercivity (suppliers' tables; from memory). Coercivity,
-// thickness and arc are left open.
+// thickness and arc are left open; the limit is that of [MagnetLimit] without a coercivity.
 func SinteredNdFeB() Magnet { return magnet(1.2, -0.001) }
 
 // BondedNdFeB is the material of a plastic-bonded neodymium magnet: 0.58 T,
@@ -43,7 +43,10 @@ func SinteredNdFeB() Magnet { return magnet(1.2, -0.001) }
 func BondedNdFeB() Magnet { return magnet(0.58, -0.001) }
 
 func magnet(remanence, drift float64) Magnet {
-	return Magnet{Remanence: remanence, Drift: drift, Permeability: DefaultPermeability, CoercivityDrift: CoercivityDrift(remanence)}
+	return Magnet{
+		Remanence: remanence, Drift: drift, Permeability: DefaultPermeability,
+		CoercivityDrift: CoercivityDrift(remanence), Limit: MagnetLimit(remanence, 0),
+	}
 }
 
 const (

@@ -103,6 +103,18 @@ func CommutationShare(slots int, saturation float64) float64 {
 	return 4 / float64(slots+1) * (EndLeakage + (1-EndLeakage)*tooth)
 }
 
+// New returns a motor of a stator and an armature with what is commonly assumed for the
+// rest: [DefaultDrag], [DefaultHeat], and a commutation loss that follows from the winding.
+// Whether the one turns in the other, Validate says.
+func New(s Stator, a Armature) Motor {
+	return Motor{Stator: s, Armature: a, Drag: DefaultDrag(), Heat: DefaultHeat(), Commutation: DerivedCommutation}
+}
+
+// FromBench returns a motor of readings with what is commonly assumed for the rest:
+// [DefaultHeat]. The readings hold the losses: all of the no-load current is put down to
+// constant drag, and commutation is within the resistance.
+func FromBench(b Bench) Motor { return Motor{Bench: &b, Heat: DefaultHeat()} }
+
 // Assemble makes a motor of a stator and an armature, without losses by drag or
 // commutation until they are set. It reports every fault of the two parts, or,
 // with [ErrMisfit], the dimension that stops the one from turning in the other.

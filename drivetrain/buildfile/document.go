@@ -277,7 +277,7 @@ func (d *Document) Placed(err error) error {
 			faults[i] = f.At(place, f.Field)
 		}
 	}
-	return quantity.Join(faults...)
+	return unsorted(faults)
 }
 
 func (d *Document) decode() []*quantity.Fault {
@@ -440,12 +440,4 @@ func (d *Document) Save(path string) (replaced bool, err error) {
 		return false, err
 	}
 	return wholefile.Write(path, func(w io.Writer) error { _, err := w.Write(text); return err })
-}
-
-// joined makes one error of faults, in the order of their places, each once.
-func joined(f []*quantity.Fault) error {
-	slices.SortStableFunc(f, func(a, b *quantity.Fault) int { return a.Place.Compare(b.Place) })
-	return quantity.Join(slices.CompactFunc(f, func(a, b *quantity.Fault) bool {
-		return a.Place == b.Place && a.Field == b.Field && a.Text == b.Text
-	})...)
 }

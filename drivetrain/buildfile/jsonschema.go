@@ -9,6 +9,7 @@ import (
 	"slices"
 	"strings"
 
+	"example.org/ampstroke/battery"
 	"example.org/ampstroke/drivetrain/heat"
 	"example.org/ampstroke/drivetrain/quantity"
 	"example.org/ampstroke/motor"
@@ -331,12 +332,14 @@ func spellingPattern(path string) string {
 	var all []string
 	switch path {
 	case "battery.chemistry": // as battery.FindChemistry has it
-		for _, w := range chemistries() {
-			all = append(all, anyCase(w, ""))
+		var short []string
+		for _, c := range battery.Chemistries() {
+			all = append(all, anyCase(string(c), ""))
+			for _, w := range c.ShortForms() {
+				short = append(short, anyCase(w, "-*"))
+			}
 		}
-		for _, w := range []string{"lipo", "lifepo4", "lfp", "life", "nimh"} {
-			all = append(all, anyCase(w, "-*"))
-		}
+		all = append(all, short...)
 	case strings.Join(gradePath, "."): // as motor.FindGrade has it
 		for _, w := range motor.Grades() {
 			all = append(all, anyCase(w, "[ -]*"))

@@ -21,8 +21,12 @@ const (
 // Keys are decoded in this order, so a default may look at what stands above it.
 func schema() *spec {
 	b := func(c ctx) *drivetrain.Build { return c.doc.Build }
-	stator := motor.NewStator(motor.Magnet{}, 0)
+	stator, armature := motor.NewStator(motor.Magnet{}, 0), motor.NewArmature(0, 0, 0)
+	wound, benched := motor.New(stator, armature), motor.FromBench(motor.Bench{})
 	lead := harness.NewLead(0, 0)
+	gears, piston, spring := drivetrain.NewGears(1), drivetrain.NewPiston(0), drivetrain.NewSpring(0, 0)
+	barrel, pellet, ambient := drivetrain.NewBarrel(0, 0), drivetrain.NewPellet(0), drivetrain.StandardAmbient()
+	trigger := drivetrain.NewTrigger(&drivetrain.Build{})
 	return object("",
 		name("name", func(c ctx) *string { return &b(c).Name }).or("Unnamed build", "a name for tables and pictures"),
 		target(),
@@ -77,13 +81,13 @@ func schema() *spec {
 				count("turns", func(c ctx) *int { return &b(c).Motor.Armature.Turns }).needed(),
 				num("wire", quantity.WireSize, func(c ctx) *float64 { return &b(c).Motor.Armature.Wire }).needed().
 					not(quantity.Area, "wanted the bare diameter"),
-				count("strands", func(c ctx) *int { return &b(c).Motor.Armature.Strands }).def(1, usual),
+				count("strands", func(c ctx) *int { return &b(c).Motor.Armature.Strands }).def(float64(armature.Strands), usual),
 				num("rotor_diameter", quantity.Length, func(c ctx) *float64 { return &b(c).Motor.Armature.RotorDiameter }).needed(),
 				num("stack_length", quantity.Length, func(c ctx) *float64 { return &b(c).Motor.Armature.StackLength }).needed(),
 				num("slot_opening", quantity.Length, func(c ctx) *float64 { return &b(c).Motor.Armature.SlotOpening }).needed(),
 				num("tooth_width", quantity.Length, func(c ctx) *float64 { return &b(c).Motor.Armature.ToothWidth }).needed(),
-				num("saturation", quantity.FluxDensity, func(c ctx) *float64 { return &b(c).Motor.Armature.Saturation }).def(motor.DefaultSaturation, typical),
-				num("stacking", quantity.Share, func(c ctx) *float64 { return &b(c).Motor.Armature.Stacking }).def(motor.DefaultStacking, typical),
+				num("saturation", quantity.FluxDensity, func(c ctx) *float64 { return &b(c).Motor.Armature.Saturation }).def(armature.Saturation, typical),
+				num("stacking", quantity.Share, func(c ctx) *float64 { return &b(c).Motor.Armature.Stacking }).def(armature.Stacking, typical),
 				num("mean_turn", quantity.Length, func(c ctx) *float64 { return &b(c).Motor.Armature.MeanTurn }).needed(),
 				num("slot_area", quantity.Area, func(c ctx) *float64 { return &b(c).Motor.Armature.SlotArea }),
 				num("inertia", quantity.Inertia, func(c ctx) *float64 { return &b(c).Motor.Armature.Inertia }).needed(),
@@ -91,35 +95,35 @@ func schema() *spec {
 			).unless(noParts),
 			object("drag",
 				num("constant", quantity.Torque, func(c ctx) *float64 { return &b(c).Motor.Drag.Constant }).
-					unless(func(c ctx) bool { return b(c).Motor.Bench != nil }).def(motor.DefaultDrag().Constant, typical),
+					unless(func(c ctx) bool { return b(c).Motor.Bench != nil }).def(wound.Drag.Constant, typical),
 				num("viscous", quantity.ViscousDrag, func(c ctx) *float64 { return &b(c).Motor.Drag.Viscous }).
 					byWords(func(c ctx) float64 {
 						if b(c).Motor.Bench != nil {
-							return 0
+							return benched.Drag.Viscous
 						}
-						return motor.DefaultDrag().Viscous
+						return wound.Drag.Viscous
 					}, "typical of such builds (closure); none for a bench motor, whose no-load current is all put down to constant drag"),
 			),
 			object("heat",
-				num("winding", quantity.HeatCapacity, func(c ctx) *float64 { return &b(c).Motor.Heat.Winding }).def(motor.DefaultHeat().Winding, typical),
-				num("can", quantity.HeatCapacity, func(c ctx) *float64 { return &b(c).Motor.Heat.Can }).def(motor.DefaultHeat().Can, typical),
-				num("winding_to_can", quantity.ThermalResistance, func(c ctx) *float64 { return &b(c).Motor.Heat.WindingToCan }).def(motor.DefaultHeat().WindingToCan, typical),
-				num("can_to_ambient", quantity.ThermalResistance, func(c ctx) *float64 { return &b(c).Motor.Heat.CanToAmbient }).def(motor.DefaultHeat().CanToAmbient, typical),
+				num("winding", quantity.HeatCapacity, func(c ctx) *float64 { return &b(c).Motor.Heat.Winding }).def(wound.Heat.Winding, typical),
+				num("can", quantity.HeatCapacity, func(c ctx) *float64 { return &b(c).Motor.Heat.Can }).def(wound.Heat.Can, typical),
+				num("winding_to_can", quantity.ThermalResistance, func(c ctx) *float64 { return &b(c).Motor.Heat.WindingToCan }).def(wound.Heat.WindingToCan, typical),
+				num("can_to_ambient", quantity.ThermalResistance, func(c ctx) *float64 { return &b(c).Motor.Heat.CanToAmbient }).def(wound.Heat.CanToAmbient, typical),
 				word("class", func(c ctx) *string { return &b(c).Motor.Heat.Class }, "A", "E", "B", "F", "H"),
 				num("limit", quantity.Temperature, func(c ctx) *float64 { return &b(c).Motor.Heat.Limit }).
 					byWords(func(c ctx) float64 {
 						if limit, ok := motor.ClassLimit(b(c).Motor.Heat.Class); ok {
 							return limit
 						}
-						return motor.DefaultHeat().Limit
+						return wound.Heat.Limit
 					}, "by thermal class, F if none is named (IEC 60085)"),
 			),
 			num("commutation", quantity.Share, func(c ctx) *float64 { return &b(c).Motor.Commutation }).also("auto", motor.DerivedCommutation).
 				byWords(func(c ctx) float64 {
 					if b(c).Motor.Bench != nil {
-						return 0
+						return benched.Commutation
 					}
-					return motor.DerivedCommutation
+					return wound.Commutation
 				}, "by slots and saturation of the teeth; none for a bench motor, whose readings hold it"),
 		).needed(),
 		object("battery",
@@ -129,12 +133,12 @@ func schema() *spec {
 					return string(c), ok
 				}).needed(),
 			count("series", func(c ctx) *int { return &b(c).Battery.Series }).needed(),
-			count("parallel", func(c ctx) *int { return &b(c).Battery.Parallel }).def(1, usual),
+			count("parallel", func(c ctx) *int { return &b(c).Battery.Parallel }).def(float64(newPack().Parallel), usual),
 			num("capacity", quantity.Charge, func(c ctx) *float64 { return &b(c).Battery.Capacity }).needed(),
 			num("resistance", quantity.Resistance, func(c ctx) *float64 { return &b(c).Battery.Resistance }).needed(),
 			num("discharge_rating", quantity.Rating, func(c ctx) *float64 { return &b(c).Battery.DischargeRating }).
 				not(quantity.Current, "wanted the current as a multiple of the capacity"),
-			num("state_of_charge", quantity.Share, func(c ctx) *float64 { return &b(c).Battery.StateOfCharge }).def(1, "a full pack"),
+			num("state_of_charge", quantity.Share, func(c ctx) *float64 { return &b(c).Battery.StateOfCharge }).def(newPack().StateOfCharge, "a full pack"),
 			num("activation_energy", quantity.MolarEnergy, func(c ctx) *float64 { return &b(c).Battery.ActivationEnergy }).def(newPack().ActivationEnergy, "closure"),
 			num("reserve", quantity.Share, func(c ctx) *float64 { return &b(c).Battery.Reserve }).def(newPack().Reserve, usual),
 			num("cutoff", quantity.Voltage, func(c ctx) *float64 { return &b(c).Battery.Cutoff }).
@@ -173,16 +177,16 @@ func schema() *spec {
 		object("gears",
 			num("ratio", quantity.Ratio, func(c ctx) *float64 { return &b(c).Gears.Ratio }),
 			teeth(),
-			num("efficiency", quantity.Share, func(c ctx) *float64 { return &b(c).Gears.Efficiency }).def(drivetrain.NewGears(1).Efficiency, typical),
-			num("inertia", quantity.Inertia, func(c ctx) *float64 { return &b(c).Gears.Inertia }).def(drivetrain.NewGears(1).Inertia, typical),
-			num("churning", quantity.ViscousDrag, func(c ctx) *float64 { return &b(c).Gears.Churning }).def(0, none),
+			num("efficiency", quantity.Share, func(c ctx) *float64 { return &b(c).Gears.Efficiency }).def(gears.Efficiency, typical),
+			num("inertia", quantity.Inertia, func(c ctx) *float64 { return &b(c).Gears.Inertia }).def(gears.Inertia, typical),
+			num("churning", quantity.ViscousDrag, func(c ctx) *float64 { return &b(c).Gears.Churning }).def(gears.Churning, none),
 		).needed(),
 		object("sector",
 			num("module", quantity.Length, func(c ctx) *float64 { return &b(c).Sector.Module }).needed(),
 			count("teeth", func(c ctx) *int { return &b(c).Sector.Teeth }).needed(),
 			count("full_teeth", func(c ctx) *int { return &b(c).Sector.FullTeeth }).needed(),
-			count("removed", func(c ctx) *int { return &b(c).Sector.Removed }).def(0, none),
-			count("lobes", func(c ctx) *int { return &b(c).Sector.Lobes }).def(1, usual),
+			count("removed", func(c ctx) *int { return &b(c).Sector.Removed }).def(float64(newSector().Removed), none),
+			count("lobes", func(c ctx) *int { return &b(c).Sector.Lobes }).def(float64(newSector().Lobes), usual),
 			num("pressure_angle", quantity.Angle, func(c ctx) *float64 { return &b(c).Sector.PressureAngle }).def(newSector().PressureAngle, "standard teeth"),
 			num("addendum", quantity.Number, func(c ctx) *float64 { return &b(c).Sector.Addendum }).def(newSector().Addendum, "standard teeth, in modules"),
 			num("face_width", quantity.Length, func(c ctx) *float64 { return &b(c).Sector.FaceWidth }).def(newSector().FaceWidth, typical),
@@ -192,12 +196,12 @@ func schema() *spec {
 		pads(),
 		object("piston",
 			num("mass", quantity.Mass, func(c ctx) *float64 { return &b(c).Piston.Mass }).needed(),
-			num("drag", quantity.Force, func(c ctx) *float64 { return &b(c).Piston.Drag }).def(drivetrain.NewPiston(0).Drag, typical),
+			num("drag", quantity.Force, func(c ctx) *float64 { return &b(c).Piston.Drag }).def(piston.Drag, typical),
 			num("drag_pull", quantity.Force, func(c ctx) *float64 { return &b(c).Piston.DragPull }).
 				from(func(c ctx) float64 { return b(c).Piston.Drag }, "the drag of the flight"),
-			num("seal_area", quantity.Area, func(c ctx) *float64 { return &b(c).Piston.SealArea }).def(0, none),
-			num("clear", quantity.Length, func(c ctx) *float64 { return &b(c).Piston.Clear }).def(drivetrain.NewPiston(0).Clear, typical),
-			num("spacer", quantity.Length, func(c ctx) *float64 { return &b(c).Piston.Spacer }).def(0, none),
+			num("seal_area", quantity.Area, func(c ctx) *float64 { return &b(c).Piston.SealArea }).def(piston.SealArea, none),
+			num("clear", quantity.Length, func(c ctx) *float64 { return &b(c).Piston.Clear }).def(piston.Clear, typical),
+			num("spacer", quantity.Length, func(c ctx) *float64 { return &b(c).Piston.Spacer }).def(piston.Spacer, none),
 		).needed(),
 		object("spring",
 			num("rate", quantity.SpringRate, func(c ctx) *float64 { return &b(c).Spring.Rate }).
@@ -210,8 +214,8 @@ func schema() *spec {
 				unless(func(c ctx) bool { return b(c).Spring.Wire == 0 }).def(drivetrain.MusicWireModulus, "spring steel"),
 			num("free_length", quantity.Length, func(c ctx) *float64 { return &b(c).Spring.FreeLength }).positive(),
 			num("installed_length", quantity.Length, func(c ctx) *float64 { return &b(c).Spring.InstalledLength }).positive(),
-			num("mass", quantity.Mass, func(c ctx) *float64 { return &b(c).Spring.Mass }).def(drivetrain.DefaultSpringMass, typical),
-			flag("waves", func(c ctx) *bool { return &b(c).Spring.Waves }).stands(true, "the coils' mass runs in waves"),
+			num("mass", quantity.Mass, func(c ctx) *float64 { return &b(c).Spring.Mass }).def(spring.Mass, typical),
+			flag("waves", func(c ctx) *bool { return &b(c).Spring.Waves }).stands(spring.Waves, "the coils' mass runs in waves"),
 		).needed(),
 		object("cylinder",
 			num("bore", quantity.Length, func(c ctx) *float64 { return &b(c).Cylinder.Bore }).needed(),
@@ -227,24 +231,24 @@ func schema() *spec {
 		object("barrel",
 			num("bore", quantity.Length, func(c ctx) *float64 { return &b(c).Barrel.Bore }).needed(),
 			num("length", quantity.Length, func(c ctx) *float64 { return &b(c).Barrel.Length }).needed(),
-			num("breech_volume", quantity.Volume, func(c ctx) *float64 { return &b(c).Barrel.BreechVolume }).def(drivetrain.NewBarrel(0, 0).BreechVolume, typical),
-			num("clearance_discharge", quantity.Number, func(c ctx) *float64 { return &b(c).Barrel.ClearanceDischarge }).def(drivetrain.NewBarrel(0, 0).ClearanceDischarge, typical),
+			num("breech_volume", quantity.Volume, func(c ctx) *float64 { return &b(c).Barrel.BreechVolume }).def(barrel.BreechVolume, typical),
+			num("clearance_discharge", quantity.Number, func(c ctx) *float64 { return &b(c).Barrel.ClearanceDischarge }).def(barrel.ClearanceDischarge, typical),
 			word("air", func(c ctx) *string { return (*string)(&b(c).Barrel.Air) }, string(drivetrain.MovingAir), string(drivetrain.StillAir)).
-				or(string(drivetrain.MovingAir), "the air has mass"),
-			num("wall_heat", quantity.Number, func(c ctx) *float64 { return &b(c).Barrel.WallHeat }).def(drivetrain.NewBarrel(0, 0).WallHeat, "as reckoned"),
+				or(string(barrel.Air), "the air has mass"),
+			num("wall_heat", quantity.Number, func(c ctx) *float64 { return &b(c).Barrel.WallHeat }).def(barrel.WallHeat, "as reckoned"),
 		).needed(),
 		object("pellet",
 			num("mass", quantity.Mass, func(c ctx) *float64 { return &b(c).Pellet.Mass }).needed(),
-			num("diameter", quantity.Length, func(c ctx) *float64 { return &b(c).Pellet.Diameter }).def(drivetrain.NewPellet(0).Diameter, typical),
-			num("hop_force", quantity.Force, func(c ctx) *float64 { return &b(c).Pellet.HopForce }).def(drivetrain.NewPellet(0).HopForce, typical),
-			num("hop_length", quantity.Length, func(c ctx) *float64 { return &b(c).Pellet.HopLength }).def(drivetrain.NewPellet(0).HopLength, typical),
-			num("barrel_drag", quantity.Force, func(c ctx) *float64 { return &b(c).Pellet.BarrelDrag }).def(drivetrain.NewPellet(0).BarrelDrag, typical),
+			num("diameter", quantity.Length, func(c ctx) *float64 { return &b(c).Pellet.Diameter }).def(pellet.Diameter, typical),
+			num("hop_force", quantity.Force, func(c ctx) *float64 { return &b(c).Pellet.HopForce }).def(pellet.HopForce, typical),
+			num("hop_length", quantity.Length, func(c ctx) *float64 { return &b(c).Pellet.HopLength }).def(pellet.HopLength, typical),
+			num("barrel_drag", quantity.Force, func(c ctx) *float64 { return &b(c).Pellet.BarrelDrag }).def(pellet.BarrelDrag, typical),
 		).needed(),
 		object("trigger",
-			word("mode", func(c ctx) *string { return (*string)(&b(c).Trigger.Mode) }, string(drivetrain.Automatic), string(drivetrain.Single)).or(string(drivetrain.Automatic), usual),
+			word("mode", func(c ctx) *string { return (*string)(&b(c).Trigger.Mode) }, string(drivetrain.Automatic), string(drivetrain.Single)).or(string(trigger.Mode), usual),
 			num("cutoff", quantity.Angle, func(c ctx) *float64 { return &b(c).Trigger.Cutoff }).
 				from(func(c ctx) float64 { return drivetrain.DefaultCutoff(b(c)) }, "10° behind the release (closure)"),
-			num("start", quantity.Angle, func(c ctx) *float64 { return &b(c).Trigger.Start }).def(0, "at the pickup"),
+			num("start", quantity.Angle, func(c ctx) *float64 { return &b(c).Trigger.Start }).def(trigger.Start, "at the pickup"),
 			count("rounds", func(c ctx) *int { return &b(c).Trigger.Rounds }),
 		),
 		optional("tappet", func(c ctx) { b(c).Tappet = new(drivetrain.Tappet) },
@@ -253,8 +257,8 @@ func schema() *spec {
 			num("work", quantity.Energy, func(c ctx) *float64 { return &b(c).Tappet.Work }).needed(),
 		),
 		object("ambient",
-			num("temperature", quantity.Temperature, func(c ctx) *float64 { return &b(c).Ambient.Temperature }).def(drivetrain.StandardAmbient().Temperature, "a mild day"),
-			num("pressure", quantity.Pressure, func(c ctx) *float64 { return &b(c).Ambient.Pressure }).def(drivetrain.StandardAmbient().Pressure, "sea level"),
+			num("temperature", quantity.Temperature, func(c ctx) *float64 { return &b(c).Ambient.Temperature }).def(ambient.Temperature, "a mild day"),
+			num("pressure", quantity.Pressure, func(c ctx) *float64 { return &b(c).Ambient.Pressure }).def(ambient.Pressure, "sea level"),
 		),
 	)
 }

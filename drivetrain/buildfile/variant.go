@@ -96,7 +96,7 @@ func (d *Document) Vary(paths ...string) (*Variant, error) {
 		}
 	}
 	if len(faults) > 0 {
-		return nil, quantity.Join(faults...)
+		return nil, unsorted(faults)
 	}
 	for i, path := range paths {
 		switch at := n.root.at(strings.Split(path, ".")); {
@@ -107,7 +107,7 @@ func (d *Document) Vary(paths ...string) (*Variant, error) {
 		}
 	}
 	if len(faults) > 0 {
-		return nil, quantity.Join(faults...)
+		return nil, unsorted(faults)
 	}
 	v := &Variant{doc: n, paths: slices.Clone(paths)}
 	if faults = n.read(&v.steps).faults; len(faults) > 0 {
@@ -208,7 +208,7 @@ func (v *Variant) faults(values []float64, err error) error {
 		d.root = d.root.with(keys, &node{text: s.kind.Print(x), number: i + 1}, quantity.Place{})
 	}
 	if len(faults) > 0 {
-		return quantity.Join(faults...)
+		return unsorted(faults)
 	}
 	if faults = d.decode(); len(faults) == 0 {
 		// A text is off by so little that the value is in range again.

@@ -158,7 +158,7 @@ func MotorWarnings(b *drivetrain.Build, fill float64) []finding.Finding {
 			"the winding would fill %.0f %% of the slot, more than the %.0f %% that hands can wind: take thinner wire, fewer strands or fewer turns",
 			100*fill, 100*motor.HandWound)
 	}
-	if remark := b.Battery.Chemistry.Remark(); remark != "" {
+	if remark := b.Battery.Remark(); remark != "" {
 		t.tell("cell-curve", []string{"battery.ocv"}, "%s", remark)
 	}
 	return t.all

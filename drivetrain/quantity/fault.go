@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"strings"
 	"unicode"
 )
 
@@ -122,40 +121,13 @@ func Printable(s string, most int) string {
 	return string(r)
 }
 
-// list is several faults as one error.
-type list struct{ faults []*Fault }
-
-// Join makes one error of faults; nil of none.
+// Join makes one error of faults, each a line; nil of none.
 func Join(faults ...*Fault) error {
-	if len(faults) == 0 {
-		return nil
-	}
-	return &list{faults}
-}
-
-// mostShown is how many faults Error lists.
-const mostShown = 20
-
-// Error lists the faults, one a line, at most a screenful.
-func (l *list) Error() string {
-	var lines []string
-	for i, f := range l.faults {
-		if i == mostShown {
-			lines = append(lines, fmt.Sprintf("and %d more", len(l.faults)-i))
-			break
-		}
-		lines = append(lines, f.Error())
-	}
-	return strings.Join(lines, "\n")
-}
-
-// Unwrap returns the faults one by one.
-func (l *list) Unwrap() []error {
-	all := make([]error, len(l.faults))
-	for i, f := range l.faults {
+	all := make([]error, len(faults))
+	for i, f := range faults {
 		all[i] = f
 	}
-	return all
+	return errors.Join(all...)
 }
 
 // Faults lists the faults in an error, in order, however it is wrapped; an error that
