@@ -48,36 +48,17 @@ number of a build says that it has a fault. --set changes all the builds.`,
 			if err != nil {
 				return err
 			}
-			if s.plot != "" {
-				var faults []bool
-				for _, x := range m.looks {
-					faults = append(faults, x.Findings.Broken())
-				}
-				if err := s.picture(c, func() *chart.Picture { return chart.Compare(m.results, faults...) }); err != nil {
-					return err
-				}
-			}
-			if s.trace != "" {
-				if err := write(c, s.trace, func(w io.Writer) error { return cycle.WriteCSV(w, m.results) }); err != nil {
-					return err
-				}
-			}
-			if s.json {
-				if err := printJSON(c.OutOrStdout(), m.json()); err != nil {
-					return err
-				}
-			} else {
-				m.print(c.OutOrStdout())
-				printCautions(c.OutOrStdout())
-			}
 			fault := false
 			for i, x := range m.looks {
 				fault = fault || fails(m.verdicts[i], x.Findings) || fails(x.Verdicts, x.Findings)
 			}
-			if s.strict && fault {
-				return &failure{missed, errMissed}
-			}
-			return nil
+			return s.deliver(c, &report{
+				picture: func() *chart.Picture { return chart.Compare(m.results, m.faults()...) },
+				trace:   func(w io.Writer) error { return cycle.WriteCSV(w, m.results) },
+				json:    m.json,
+				print:   m.print,
+				failed:  missing(fault),
+			})
 		},
 	}
 	s.add(c)
@@ -118,6 +99,14 @@ func compare(c *cobra.Command, s *shared, paths []string) (*comparison, error) {
 	m.differences = buildfile.Differences(documents...)
 	m.switches, err = differentSwitches(c.Context(), m)
 	return m, errors.Join(err, c.Context().Err())
+}
+
+// faults tells which builds have a fault.
+func (m *comparison) faults() (all []bool) {
+	for _, x := range m.looks {
+		all = append(all, x.Findings.Broken())
+	}
+	return all
 }
 
 // head is how build i is called in tables, with ! where it has a fault.
@@ -413,10 +402,6 @@ func (m *comparison) json() object {
 	for i, r := range m.results {
 		builds = append(builds, append(append(object{{"file", m.paths[i]}}, cycleJSON(r, m.verdicts[i], m.looks[i].Findings, nil)...), chargeJSON(m.looks[i])...))
 	}
-	var faults []bool // beside what is better and what is missed: of the same builds
-	for _, x := range m.looks {
-		faults = append(faults, x.Findings.Broken())
-	}
 	for _, d := range m.differences {
 		var values, assumed []any
 		for _, c := range d.Entries {
@@ -452,5 +437,5 @@ func (m *comparison) json() object {
 	if m.judge >= 0 {
 		judge = m.paths[m.judge]
 	}
-	return object{{"format", 1}, {"differences", differences}, {"target_of", judge}, {"faults", faults}, {"figures", figures}, {"builds", builds}}
+	return object{{"format", 1}, {"differences", differences}, {"target_of", judge}, {"faults", m.faults()}, {"figures", figures}, {"builds", builds}}
 }

@@ -16,13 +16,18 @@ import (
 	"example.org/ampstroke/drivetrain/study"
 )
 
+// cycleFlags are those of the cycle command.
+type cycleFlags struct {
+	shared
+	explain  bool
+	batch    string
+	accuracy float64
+	over     string
+	shots    shotFlags
+}
+
 func cycleCommand() *cobra.Command {
-	var s shared
-	var explain bool
-	var batch string
-	var accuracy float64
-	var over string
-	var shots shotFlags
+	var s cycleFlags
 	c := &cobra.Command{
 		Use:   "cycle [BUILD]",
 		Short: "first shot, steady cycle: rate of fire, velocity, current, energy",
@@ -40,100 +45,101 @@ is a build file, or - for standard input; left out, the embedded demo is used.`,
   ampstroke cycle rifle.yaml --json --strict > result.json`,
 		Args:              oneBuild,
 		ValidArgsFunction: yamlFiles,
-		RunE: func(c *cobra.Command, args []string) error {
-			if err := s.check(); err != nil {
-				return err
-			}
-			axis, ok := map[string]chart.Axis{"time": chart.OverTime, "angle": chart.OverAngle}[over]
-			if !ok {
-				return bad(fmt.Errorf("--over: %q; wanted time or angle", over))
-			}
-			if c.Flags().Changed("over") && s.plot == "" {
-				return bad(errors.New("--over: says what --plot draws over; wanted --plot FILE beside it"))
-			}
-			if batch == fromStdin && slices.Contains(args, fromStdin) {
-				return bad(errors.New("--batch: the build comes from standard input (-) already; wanted a file for one of the two"))
-			}
-			if err := shots.check(); err != nil {
-				return err
-			}
-			d, err := s.document(args)
-			if err != nil {
-				return err
-			}
-			if batch != "" {
-				if s.plot != "" || s.trace != "" || s.strict || explain || shots.any() {
-					return bad(errors.New("--batch: goes with --set and --accuracy alone; it writes a line of JSON for each build"))
-				}
-				settings := cycle.Settings{Flight: accuracy}
-				if err := settings.Validate(); err != nil || c.Flags().Changed("accuracy") && accuracy == 0 {
-					return bad(fmt.Errorf("--accuracy: %v; wanted 1e-12 to 1e-3", accuracy))
-				}
-				return runBatch(c, batch, d, settings)
-			}
-			if c.Flags().Changed("accuracy") {
-				return bad(errors.New("--accuracy: goes with --batch alone"))
-			}
-			x, err := study.Examine(c.Context(), d.Build, d.Target, cycle.Settings{})
-			if err != nil {
-				return err
-			}
-			r, verdict := x.Cycle, x.Verdicts
-			if err := c.Context().Err(); err != nil {
-				return err
-			}
-			if err := shots.compute(c.Context(), r); err != nil {
-				return err
-			}
-			if s.plot != "" {
-				p := func() *chart.Picture { return chart.CycleOver(r, axis) }
-				if shots.result != nil {
-					p = func() *chart.Picture { return chart.Match(r.Build, shots.result) }
-				}
-				if err := s.picture(c, p); err != nil {
-					return err
-				}
-			}
-			if err := shots.pictures(c, r); err != nil {
-				return err
-			}
-			if s.trace != "" {
-				if err := write(c, s.trace, r.WriteCSV); err != nil {
-					return err
-				}
-			}
-			if s.json {
-				var assumed []buildfile.Assumption
-				if explain {
-					assumed = append([]buildfile.Assumption{}, d.Assumed()...)
-				}
-				err = printJSON(c.OutOrStdout(), append(cycleJSON(r, verdict, x.Findings, assumed), append(chargeJSON(x), shots.json()...)...))
-			} else {
-				printCycle(c.OutOrStdout(), x)
-				shots.print(c.OutOrStdout(), r)
-				if explain {
-					printAssumed(c.OutOrStdout(), d.Assumed())
-				}
-				printCautions(c.OutOrStdout())
-			}
-			if err != nil {
-				return err
-			}
-			if s.strict && fails(verdict, x.Findings) {
-				return &failure{missed, errMissed}
-			}
-			return nil
-		},
+		RunE:              func(c *cobra.Command, args []string) error { return s.run(c, args) },
 	}
 	s.add(c)
-	c.Flags().StringVar(&batch, "batch", "", "fire once for each line of overrides in `FILE.jsonl`, or - for standard input, and write a line of JSON for each")
+	c.Flags().StringVar(&s.batch, "batch", "", "fire once for each line of overrides in `FILE.jsonl`, or - for standard input, and write a line of JSON for each")
 	reads(c, "batch")
-	c.Flags().Float64Var(&accuracy, "accuracy", 0, "relative accuracy `NUMBER` of the flights of a batch, 1e-12 to 1e-3 (default 1e-6); they take most of the time")
-	c.Flags().BoolVar(&explain, "explain", false, "list what the build file leaves out and is assumed")
-	shots.add(c)
-	c.Flags().StringVar(&over, "over", "time", "draw the picture over `AXIS`: time or angle")
+	c.Flags().Float64Var(&s.accuracy, "accuracy", 0, "relative accuracy `NUMBER` of the flights of a batch, 1e-12 to 1e-3 (default 1e-6); they take most of the time")
+	c.Flags().BoolVar(&s.explain, "explain", false, "list what the build file leaves out and is assumed")
+	s.shots.add(c)
+	c.Flags().StringVar(&s.over, "over", "time", "draw the picture over `AXIS`: time or angle")
 	_ = c.RegisterFlagCompletionFunc("over", cobra.FixedCompletions([]string{"time", "angle"}, cobra.ShellCompDirectiveNoFileComp))
 	return c
+}
+
+// axes are what --plot may draw over.
+var axes = map[string]chart.Axis{"time": chart.OverTime, "angle": chart.OverAngle}
+
+// check looks at the flags, before any work is done.
+func (s *cycleFlags) check(c *cobra.Command, args []string) error {
+	if err := s.shared.check(); err != nil {
+		return err
+	}
+	if _, ok := axes[s.over]; !ok {
+		return bad(fmt.Errorf("--over: %q; wanted time or angle", s.over))
+	}
+	if c.Flags().Changed("over") && s.plot == "" {
+		return bad(errors.New("--over: says what --plot draws over; wanted --plot FILE beside it"))
+	}
+	if s.batch == fromStdin && slices.Contains(args, fromStdin) {
+		return bad(errors.New("--batch: the build comes from standard input (-) already; wanted a file for one of the two"))
+	}
+	return s.shots.check()
+}
+
+func (s *cycleFlags) run(c *cobra.Command, args []string) error {
+	if err := s.check(c, args); err != nil {
+		return err
+	}
+	d, err := s.document(args)
+	if err != nil {
+		return err
+	}
+	if s.batch != "" {
+		return s.runBatch(c, d)
+	}
+	if c.Flags().Changed("accuracy") {
+		return bad(errors.New("--accuracy: goes with --batch alone"))
+	}
+	x, err := study.Examine(c.Context(), d.Build, d.Target, cycle.Settings{})
+	if err != nil {
+		return err
+	}
+	if err := c.Context().Err(); err != nil {
+		return err
+	}
+	r := x.Cycle
+	if err := s.shots.compute(c.Context(), r); err != nil {
+		return err
+	}
+	return s.deliver(c, &report{
+		picture: func() *chart.Picture {
+			if s.shots.result != nil {
+				return chart.Match(r.Build, s.shots.result)
+			}
+			return chart.CycleOver(r, axes[s.over])
+		},
+		also:  s.shots.pictures(r),
+		trace: r.WriteCSV,
+		json: func() object {
+			var assumed []buildfile.Assumption
+			if s.explain {
+				assumed = append([]buildfile.Assumption{}, d.Assumed()...)
+			}
+			return append(cycleJSON(r, x.Verdicts, x.Findings, assumed), append(chargeJSON(x), s.shots.json()...)...)
+		},
+		print: func(w io.Writer) {
+			printCycle(w, x)
+			s.shots.print(w, r)
+			if s.explain {
+				printAssumed(w, d.Assumed())
+			}
+		},
+		failed: missing(fails(x.Verdicts, x.Findings)),
+	})
+}
+
+// runBatch fires a build once for each line of overrides.
+func (s *cycleFlags) runBatch(c *cobra.Command, d *buildfile.Document) error {
+	if s.plot != "" || s.trace != "" || s.strict || s.explain || s.shots.any() {
+		return bad(errors.New("--batch: goes with --set and --accuracy alone; it writes a line of JSON for each build"))
+	}
+	settings := cycle.Settings{Flight: s.accuracy}
+	if err := settings.Validate(); err != nil || c.Flags().Changed("accuracy") && s.accuracy == 0 {
+		return bad(fmt.Errorf("--accuracy: %v; wanted 1e-12 to 1e-3", s.accuracy))
+	}
+	return runBatch(c, s.batch, d, settings)
 }
 
 func counted(n int, what string) string {

@@ -77,29 +77,13 @@ repeat beside steps repeats them all.`,
 				return err
 			}
 			w.verdicts, w.findings = x.Verdicts, x.With(w.Result, w.stalled)
-			if s.plot != "" {
-				if err := s.picture(c, func() *chart.Picture { return chart.Heat(w.Result) }); err != nil {
-					return err
-				}
-			}
-			if s.trace != "" {
-				if err := write(c, s.trace, w.WriteCSV); err != nil {
-					return err
-				}
-			}
-			if s.json {
-				err = printJSON(c.OutOrStdout(), w.json())
-			} else {
-				w.print(c.OutOrStdout())
-				printCautions(c.OutOrStdout())
-			}
-			if err != nil {
-				return err
-			}
-			if s.strict && fails(w.verdicts, w.findings) {
-				return &failure{missed, errMissed}
-			}
-			return nil
+			return s.deliver(c, &report{
+				picture: func() *chart.Picture { return chart.Heat(w.Result) },
+				trace:   w.WriteCSV,
+				json:    w.json,
+				print:   w.print,
+				failed:  missing(fails(w.verdicts, w.findings)),
+			})
 		},
 	}
 	s.add(c)

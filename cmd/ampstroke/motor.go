@@ -46,53 +46,49 @@ All parts have the build's ambient temperature, which --set can change.`,
 				}
 				all = append(all, newMotorOf(d))
 			}
-			if s.plot != "" {
-				var named []chart.Named
-				for _, m := range all {
-					named = append(named, chart.Named{Name: m.build.Name, Characteristic: m.Characteristic})
-				}
-				if err := s.picture(c, func() *chart.Picture { return chart.Motor(named...) }); err != nil {
-					return err
-				}
-			}
-			if s.trace != "" {
-				if err := write(c, s.trace, func(w io.Writer) error { return motorCSV(w, all) }); err != nil {
-					return err
-				}
-			}
-			if s.json {
-				document := append(object{{"format", 1}}, all[0].json()...)
-				if len(all) > 1 {
-					var list []object
+			return s.deliver(c, &report{
+				picture: func() *chart.Picture {
+					var named []chart.Named
 					for _, m := range all {
-						list = append(list, m.json())
+						named = append(named, chart.Named{Name: m.build.Name, Characteristic: m.Characteristic})
 					}
-					document = object{{"format", 1}, {"motors", list}}
-				}
-				document = append(document, member{"cautions", cautions()})
-				if err := printJSON(c.OutOrStdout(), document); err != nil {
-					return err
-				}
-				return strictOfMotors(&s, all)
-			}
-			if len(all) == 1 {
-				all[0].print(c.OutOrStdout())
-			} else {
-				printMotors(c.OutOrStdout(), all)
-			}
-			printCautions(c.OutOrStdout())
-			return strictOfMotors(&s, all)
+					return chart.Motor(named...)
+				},
+				trace: func(w io.Writer) error { return motorCSV(w, all) },
+				json:  func() object { return motorsJSON(all) },
+				print: func(w io.Writer) {
+					if len(all) == 1 {
+						all[0].print(w)
+						return
+					}
+					printMotors(w, all)
+				},
+				failed: heldMotors(all),
+			})
 		},
 	}
 	s.add(c)
 	return c
 }
 
-// strictOfMotors fails on magnets that the held motor's current weakens.
-func strictOfMotors(s *shared, all []motorOf) error {
+// motorsJSON is the document of one motor, or of several.
+func motorsJSON(all []motorOf) object {
+	document := append(object{{"format", 1}}, all[0].json()...)
+	if len(all) > 1 {
+		var list []object
+		for _, m := range all {
+			list = append(list, m.json())
+		}
+		document = object{{"format", 1}, {"motors", list}}
+	}
+	return append(document, member{"cautions", cautions()})
+}
+
+// heldMotors finds magnets that a held motor's current weakens.
+func heldMotors(all []motorOf) error {
 	for i := range all {
-		if s.strict && all[i].Held.Margin() < 0 {
-			return &failure{missed, errHeld}
+		if all[i].Held.Margin() < 0 {
+			return errHeld
 		}
 	}
 	return nil

@@ -63,42 +63,20 @@ figures are those of automatic fire.`,
 			if r.After, err = plan.Then.Fire(c.Context(), pickup.Settings{}); err != nil {
 				return err
 			}
-			if err := c.Context().Err(); err != nil {
-				return err
-			}
 			var changed []byte
 			if after != "" {
 				if changed, err = afterwards(d, plan); err != nil {
 					return err
 				}
 			}
-			if s.plot != "" {
-				if err := s.picture(c, func() *chart.Picture { return chart.Pickup(r) }); err != nil {
-					return err
-				}
-			}
-			if s.trace != "" {
-				if err := write(c, s.trace, plan.WriteCSV); err != nil {
-					return err
-				}
-			}
-			if after != "" {
-				if err := write(c, after, func(w io.Writer) error { _, err := w.Write(changed); return err }); err != nil {
-					return err
-				}
-			}
-			if s.json {
-				if err := printJSON(c.OutOrStdout(), pickupJSON(r, x)); err != nil {
-					return err
-				}
-			} else {
-				printPickup(c.OutOrStdout(), r, x)
-				printCautions(c.OutOrStdout())
-			}
-			if s.strict && fails(x.Verdicts, x.Findings) {
-				return &failure{missed, errMissed}
-			}
-			return nil
+			return s.deliver(c, &report{
+				picture: func() *chart.Picture { return chart.Pickup(r) },
+				also:    []also{{path: after, text: changed}},
+				trace:   plan.WriteCSV,
+				json:    func() object { return pickupJSON(r, x) },
+				print:   func(w io.Writer) { printPickup(w, r, x) },
+				failed:  missing(fails(x.Verdicts, x.Findings)),
+			})
 		},
 	}
 	s.add(c)

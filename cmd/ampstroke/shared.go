@@ -138,11 +138,6 @@ func write(c *cobra.Command, path string, fill func(io.Writer) error) error {
 	return nil
 }
 
-// picture writes what --plot asks for.
-func (s *shared) picture(c *cobra.Command, p func() *chart.Picture) error {
-	return draw(c, s.plot, p)
-}
-
 // draw writes a picture that a flag asks for. One of hundreds of builds takes long, and
 // is drawn in one piece.
 func draw(c *cobra.Command, path string, p func() *chart.Picture) error {

@@ -150,19 +150,13 @@ func (s *shotFlags) trigger(ctx context.Context, r *cycle.Result) (err error) {
 	return nil
 }
 
-func (s *shotFlags) pictures(c *cobra.Command, r *cycle.Result) error {
-	for _, p := range []struct {
-		path    string
-		picture func() *chart.Picture
-	}{{s.flight, func() *chart.Picture { return chart.FlightIn(r) }}, {s.delays, func() *chart.Picture { return s.chart }}, {s.pull, func() *chart.Picture { return chart.Pull(r) }}} {
-		if p.path == "" {
-			continue
-		}
-		if err := draw(c, p.path, p.picture); err != nil {
-			return err
-		}
+// pictures are those that the flags ask for.
+func (s *shotFlags) pictures(r *cycle.Result) []also {
+	return []also{
+		{path: s.flight, picture: func() *chart.Picture { return chart.FlightIn(r) }},
+		{path: s.delays, picture: func() *chart.Picture { return s.chart }},
+		{path: s.pull, picture: func() *chart.Picture { return chart.Pull(r) }},
 	}
-	return nil
 }
 
 func (s *shotFlags) print(w io.Writer, r *cycle.Result) {
