@@ -83,6 +83,8 @@ func Shown(k quantity.Kind, v float64) string {
 		return fmt.Sprintf("%.1f m/s (%.1f ft/s)", v, v/quantity.Foot)
 	case quantity.Time:
 		return fmt.Sprintf("%.4g ms", 1e3*v)
+	case quantity.AngularSpeed, quantity.Angle: // whose units aren't powers of ten of SI's
+		return fmt.Sprintf("%.5g %s", k.In(k.Unit())*v, k.Unit())
 	}
 	return k.Format(short(v))
 }
