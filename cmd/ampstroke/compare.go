@@ -15,7 +15,6 @@ import (
 	"example.org/ampstroke/drivetrain/chart"
 	"example.org/ampstroke/drivetrain/cycle"
 	"example.org/ampstroke/drivetrain/figure"
-	"example.org/ampstroke/drivetrain/heat"
 	"example.org/ampstroke/drivetrain/study"
 )
 
@@ -49,12 +48,12 @@ number of a build says that it has a fault. --set changes all the builds.`,
 				return err
 			}
 			fault := false
-			for i, x := range m.looks {
-				fault = fault || fails(m.verdicts[i], x.Findings) || fails(x.Verdicts, x.Findings)
+			for i, x := range m.Looks {
+				fault = fault || fails(m.Verdicts[i], x.Findings) || fails(x.Verdicts, x.Findings)
 			}
 			return s.deliver(c, &report{
-				picture: func() *chart.Picture { return chart.Compare(m.results, m.faults()...) },
-				trace:   func(w io.Writer) error { return cycle.WriteCSV(w, m.results) },
+				picture: func() *chart.Picture { return chart.Compare(m.Results, m.Faults()...) },
+				trace:   func(w io.Writer) error { return cycle.WriteCSV(w, m.Results) },
 				json:    m.json,
 				print:   m.print,
 				failed:  missing(fault),
@@ -65,112 +64,75 @@ number of a build says that it has a fault. --set changes all the builds.`,
 	return c
 }
 
-// comparison is builds side by side.
+// comparison is builds side by side, each of a file.
 type comparison struct {
-	paths       []string
-	looks       []*study.Examination
-	results     []*cycle.Result // of the looks
-	differences []buildfile.Difference
-	target      figure.Target // by which is judged
-	judge       int           // whose target it is, −1: nobody's
-	verdicts    [][]figure.Verdict
-	switches    []heat.Switching // nil where the switches don't differ
+	*study.Comparison
+	paths []string
 }
 
 func compare(c *cobra.Command, s *shared, paths []string) (*comparison, error) {
-	m := &comparison{paths: paths, judge: -1}
 	documents, err := s.documents(c.Context(), paths)
 	if err != nil {
 		return nil, err
 	}
-	for i, d := range documents {
-		if m.judge < 0 && len(d.Target) > 0 {
-			m.judge, m.target = i, d.Target
-		}
+	m, err := study.Compare(c.Context(), documents, cycle.Settings{})
+	if of := new(study.OfBuild); errors.As(err, &of) {
+		err = fmt.Errorf("%s: %w", paths[of.Build], of.Err)
 	}
-	for i, d := range documents {
-		x, err := study.Examine(c.Context(), d.Build, d.Target, cycle.Settings{})
-		if err != nil {
-			return nil, fmt.Errorf("%s: %w", paths[i], err)
-		}
-		m.looks, m.results = append(m.looks, x), append(m.results, x.Cycle)
-		m.verdicts = append(m.verdicts, m.target.Judge(x.Value))
-	}
-	m.differences = buildfile.Differences(documents...)
-	m.switches, err = differentSwitches(c.Context(), m)
-	return m, errors.Join(err, c.Context().Err())
-}
-
-// faults tells which builds have a fault.
-func (m *comparison) faults() (all []bool) {
-	for _, x := range m.looks {
-		all = append(all, x.Findings.Broken())
-	}
-	return all
+	return &comparison{m, paths}, err
 }
 
 // head is how build i is called in tables, with ! where it has a fault.
 func (m *comparison) head(i int) string {
-	if m.looks[i].Findings.Broken() {
+	if m.Looks[i].Findings.Broken() {
 		return strconv.Itoa(i+1) + "!"
 	}
 	return strconv.Itoa(i + 1)
 }
 
-// mark says what the target makes of a figure of build i: "*" better than the
+// mark shows what the target makes of a figure of build i: "*" better than the
 // first build's, "!" missed, both or "".
 func (m *comparison) mark(name string, i int) (text string) {
-	for k, v := range m.verdicts[i] {
-		if v.Figure != name || name == "" {
-			continue
-		}
-		if v.Better(m.verdicts[0][k]) {
-			text += "*"
-		}
-		if v.Fate == figure.Missed {
-			text += "!"
-		}
+	better, missed := m.Mark(name, i)
+	if better {
+		text = "*"
+	}
+	if missed {
+		text += "!"
 	}
 	return text
-}
-
-// own tells whether build i asks for something else than the target by which all are
-// judged.
-func (m *comparison) own(i int) bool {
-	own := m.looks[i].Target
-	return len(own) > 0 && !slices.Equal(own, m.target)
 }
 
 // targets are the lines that say what build i makes of the target by which all are
 // judged, and of its own where that is another.
 func (m *comparison) targets(i int) [][2]string {
-	lines := [][2]string{targetLine(m.looks[i].Build, m.verdicts[i])}
-	if m.own(i) {
-		own := targetLine(m.looks[i].Build, m.looks[i].Verdicts)
+	lines := [][2]string{targetLine(m.Looks[i].Build, m.Verdicts[i])}
+	if m.Own(i) {
+		own := targetLine(m.Looks[i].Build, m.Looks[i].Verdicts)
 		lines = append(lines, [2]string{"its own " + own[0], own[1]})
 	}
 	return lines
 }
 
 func (m *comparison) print(w io.Writer) {
-	fmt.Fprintf(w, "%d builds side by side\n\n", len(m.results))
-	for i, r := range m.results {
+	fmt.Fprintf(w, "%d builds side by side\n\n", len(m.Results))
+	for i, r := range m.Results {
 		text := fmt.Sprintf("%s (%s)", r.Build.Name, m.paths[i])
 		if r.Status == cycle.Stall {
 			text += ": the motor stalls"
 		}
 		fmt.Fprintln(w, wrap("  "+m.head(i)+"  ", text, columns(w), "     "))
 	}
-	for i, x := range m.looks {
+	for i, x := range m.Looks {
 		printFindings(w, "  "+m.head(i)+"  ", x.Findings, m.targets(i)...)
 	}
 	heads := []string{""}
-	for i := range m.results {
+	for i := range m.Results {
 		heads = append(heads, m.head(i))
 	}
 	var table [][]string
 	follows := 0
-	for _, d := range m.differences {
+	for _, d := range m.Differences {
 		if consequence(d) {
 			follows++
 			continue
@@ -188,7 +150,7 @@ func (m *comparison) print(w io.Writer) {
 		}
 		table = append(table, line)
 	}
-	if len(m.differences) == 0 {
+	if len(m.Differences) == 0 {
 		fmt.Fprintln(w, "\nthe build files describe the same build")
 	} else {
 		printTable(w, "what differs", heads, table)
@@ -203,56 +165,56 @@ func (m *comparison) print(w io.Writer) {
 			if f.Quiet || f.Name == "shots_per_charge" { // printCharges has both modes
 				continue
 			}
-			name, like := f.Label, m.alike
+			name, like := f.Label, m.Alike
 			if !f.Whole {
 				like = func(int) bool { return true }
-			} else if m.mixed() {
+			} else if m.Mixed() {
 				name += " ~"
 			}
 			table = append(table, m.line(name, f.Scale(), f.Digits, f.Unit, like, func(i int) (float64, string) {
-				text := f.Shown(m.results[i])
+				text := f.Shown(m.Results[i])
 				if text == "" {
 					return math.NaN(), ""
 				}
 				if like(i) {
 					text += " " + m.mark(f.Name, i)
 				}
-				return f.Value(m.results[i]), text
+				return f.Value(m.Results[i]), text
 			}))
 		}
 		printTable(w, group, heads, table)
 	}
 	m.printCharges(w, heads)
 	m.printSwitches(w, heads)
-	table = [][]string{m.line("battery", 1, 3, "J", m.alike, func(i int) (float64, string) {
-		v := m.results[i].Ledger.Battery
+	table = [][]string{m.line("battery", 1, 3, "J", m.Alike, func(i int) (float64, string) {
+		v := m.Results[i].Ledger.Battery
 		return v, sig(v, 3, "J")
 	})}
-	for k, e := range m.results[0].Ledger.Rows() {
+	for k, e := range m.Results[0].Ledger.Rows() {
 		row := func(i int) float64 {
-			l := &m.results[i].Ledger
+			l := &m.Results[i].Ledger
 			if v := l.Rows()[k].Energy; math.IsNaN(v) || math.Abs(v) >= dust*l.Battery {
 				return v
 			}
 			return 0 // what the books leave of sums
 		}
 		shown := false
-		for i, r := range m.results {
+		for i, r := range m.Results {
 			shown = shown || math.Abs(row(i)) >= 5e-5*r.Ledger.Battery
 		}
 		if shown {
-			table = append(table, m.line("  "+ledgerNames()[e.Name].name, 1, 3, "J", m.alike, func(i int) (float64, string) { return row(i), sig(row(i), 3, "J") }))
+			table = append(table, m.line("  "+ledgerNames()[e.Name].name, 1, 3, "J", m.Alike, func(i int) (float64, string) { return row(i), sig(row(i), 3, "J") }))
 		}
 	}
 	heading := "where a shot's energy goes"
 	switch {
-	case m.mixed():
+	case m.Mixed():
 		heading += " ~"
-	case m.results[0].Status == cycle.Once:
+	case m.Results[0].Status == cycle.Once:
 		heading = "where the pull's energy goes"
 	}
 	printTable(w, heading, heads, table)
-	if m.mixed() {
+	if m.Mixed() {
 		fmt.Fprintln(w)
 		fmt.Fprintln(w, wrap("  ~ ", "of a single it is that of the whole pull, with start and run-down, in automatic that of one steady shot: not compared between the two", screen, "    "))
 	}
@@ -267,67 +229,51 @@ func consequence(d buildfile.Difference) bool {
 }
 
 func (m *comparison) printTarget(w io.Writer, heads []string) {
-	if m.judge < 0 {
+	if m.Judge < 0 {
 		return
 	}
 	var table [][]string
-	for k, v := range m.verdicts[0] {
+	for k, v := range m.Verdicts[0] {
 		f, _ := study.FindFigure(v.Figure)
 		line := []string{v.Figure + ", " + bounds(f.Kind, &v.Want)}
-		for i := range m.results {
-			v := m.verdicts[i][k]
+		for i := range m.Results {
+			v := m.Verdicts[i][k]
 			text := "missed, no figure"
 			switch {
 			case v.Fate == figure.Met:
 				text = "met"
 			case v.Fate == figure.Missed:
 				text = "missed by " + study.Shown(f.Kind, v.Shortfall())
-			case study.NotJudged(m.looks[i].Build, &v):
+			case study.NotJudged(m.Looks[i].Build, &v):
 				text = "not in single"
 			}
 			line = append(line, text)
 		}
 		table = append(table, line)
 	}
-	printTable(w, fmt.Sprintf("the target of build %d", m.judge+1), heads, table)
+	printTable(w, fmt.Sprintf("the target of build %d", m.Judge+1), heads, table)
 }
 
 // printLegend says what marks and brackets mean.
 func (m *comparison) printLegend(w io.Writer) {
 	text := "In brackets: against build 1. ! behind a build's number: it has a fault."
-	if m.judge >= 0 {
+	if m.Judge >= 0 {
 		text += " * behind a figure: better by that target than build 1's. ! misses it."
 	}
 	fmt.Fprintln(w)
 	fmt.Fprintln(w, wrap("  ", text, screen, "  "))
 }
 
-// alike tells whether build i was fired in the mode of the first, so that a figure of the
-// whole pull in one of them can be held against the other's.
-func (m *comparison) alike(i int) bool {
-	return (m.results[i].Status == cycle.Once) == (m.results[0].Status == cycle.Once)
-}
-
-// mixed tells that some builds fire single and others automatic.
-func (m *comparison) mixed() bool {
-	for i := range m.results {
-		if !m.alike(i) {
-			return true
-		}
-	}
-	return false
-}
-
 // printCharges shows what a full pack gives in each mode of fire.
 func (m *comparison) printCharges(w io.Writer, heads []string) {
-	all := make([]charge, len(m.looks))
-	for i, x := range m.looks {
+	all := make([]charge, len(m.Looks))
+	for i, x := range m.Looks {
 		all[i] = chargeOf(x)
 	}
 	line := func(name, asked string, value func(*charge) float64) []string {
 		return m.line(name, 1, 3, "", func(int) bool { return true }, func(i int) (float64, string) {
 			v, text := value(&all[i]), whole(value(&all[i]))
-			if m.results[i].Status == cycle.Steady { // what a target asks for
+			if m.Results[i].Status == cycle.Steady { // what a target asks for
 				text += " " + m.mark(asked, i)
 			}
 			return v, text
@@ -345,7 +291,7 @@ func (m *comparison) printCharges(w io.Writer, heads []string) {
 func (m *comparison) line(name string, scale float64, digits int, unit string, like func(i int) bool, cell func(i int) (float64, string)) []string {
 	first, _ := cell(0)
 	line, empty := []string{name}, true
-	for i := range m.results {
+	for i := range m.Results {
 		v, text := cell(i)
 		if math.IsNaN(v) {
 			line = append(line, "-")
@@ -399,10 +345,10 @@ func change(v, first float64, digits int, unit string) string {
 
 func (m *comparison) json() object {
 	var builds, differences, figures []object
-	for i, r := range m.results {
-		builds = append(builds, append(append(object{{"file", m.paths[i]}}, cycleJSON(r, m.verdicts[i], m.looks[i].Findings, nil)...), chargeJSON(m.looks[i])...))
+	for i, r := range m.Results {
+		builds = append(builds, append(append(object{{"file", m.paths[i]}}, cycleJSON(r, m.Verdicts[i], m.Looks[i].Findings, nil)...), chargeJSON(m.Looks[i])...))
 	}
-	for _, d := range m.differences {
+	for _, d := range m.Differences {
 		var values, assumed []any
 		for _, c := range d.Entries {
 			assumed = append(assumed, c.Assumed)
@@ -417,10 +363,10 @@ func (m *comparison) json() object {
 	for _, f := range cycleFigures() {
 		var values, diffs []number
 		var better, missed []bool
-		for i, r := range m.results {
+		for i, r := range m.Results {
 			values = append(values, number(f.Value(r)))
-			difference, mark := f.Value(r)-f.Value(m.results[0]), m.mark(f.Name, i)
-			if f.Whole && !m.alike(i) {
+			difference, mark := f.Value(r)-f.Value(m.Results[0]), m.mark(f.Name, i)
+			if f.Whole && !m.Alike(i) {
 				difference, mark = math.NaN(), strings.ReplaceAll(mark, "*", "")
 			}
 			diffs = append(diffs, number(difference))
@@ -434,8 +380,8 @@ func (m *comparison) json() object {
 		differences = []object{}
 	}
 	var judge any
-	if m.judge >= 0 {
-		judge = m.paths[m.judge]
+	if m.Judge >= 0 {
+		judge = m.paths[m.Judge]
 	}
-	return object{{"format", 1}, {"differences", differences}, {"target_of", judge}, {"faults", m.faults()}, {"figures", figures}, {"builds", builds}}
+	return object{{"format", 1}, {"differences", differences}, {"target_of", judge}, {"faults", m.Faults()}, {"figures", figures}, {"builds", builds}}
 }

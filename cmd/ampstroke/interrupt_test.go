@@ -19,7 +19,6 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"example.org/ampstroke/drivetrain/buildfile"
 	"example.org/ampstroke/drivetrain/chart"
 	"example.org/ampstroke/drivetrain/cycle"
 )
@@ -99,18 +98,6 @@ func TestInterruptedAnywhere(t *testing.T) {
 			}
 		})
 	}
-}
-
-// The switches' single shots behind the builds' own end as well.
-func TestInterruptedAtTheSwitches(t *testing.T) {
-	r, err := cycle.Simulate(context.Background(), buildfile.Demo(), cycle.Settings{})
-	require.NoError(t, err)
-	m := &comparison{paths: []string{"a", "b"}, results: []*cycle.Result{r, r}, differences: []buildfile.Difference{{Path: "harness.switch.contacts.force"}}}
-	all, err := differentSwitches(watch(1<<60), m)
-	require.NoError(t, err)
-	require.Len(t, all, 2)
-	_, err = differentSwitches(watch(8), m) // in the second one
-	assert.ErrorIs(t, err, context.Canceled)
 }
 
 // What has no look at the context within, because others have to come first, ends with

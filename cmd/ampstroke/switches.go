@@ -1,15 +1,9 @@
 package main
 
 import (
-	"context"
-	"errors"
-	"fmt"
 	"io"
 	"math"
-	"slices"
-	"strings"
 
-	"example.org/ampstroke/drivetrain/buildfile"
 	"example.org/ampstroke/drivetrain/heat"
 	"example.org/ampstroke/drivetrain/quantity"
 )
@@ -44,30 +38,14 @@ func switchFigures() []switchRow {
 	}
 }
 
-// differentSwitches fires a single shot of each build where their switches differ;
-// nil where they don't.
-func differentSwitches(ctx context.Context, m *comparison) (all []heat.Switching, err error) {
-	if !slices.ContainsFunc(m.differences, func(d buildfile.Difference) bool { return strings.HasPrefix(d.Path, "harness.switch.") }) {
-		return nil, nil
-	}
-	for i, r := range m.results {
-		s, err := heat.FindSwitching(ctx, r.Build)
-		if fault := new(quantity.Fault); err != nil && !errors.As(err, &fault) { // a cut-off that no shot meets leaves no figures
-			return nil, fmt.Errorf("%s: %w", m.paths[i], err)
-		}
-		all = append(all, s)
-	}
-	return all, nil
-}
-
 func (m *comparison) printSwitches(w io.Writer, heads []string) {
-	if m.switches == nil {
+	if m.Switches == nil {
 		return
 	}
 	kinds := []string{"kind"}
-	for i, s := range m.switches {
+	for i, s := range m.Switches {
 		if s.Contacts {
-			kinds = append(kinds, "contacts, "+m.results[i].Build.Harness.Switch.Contacts.Material)
+			kinds = append(kinds, "contacts, "+m.Results[i].Build.Harness.Switch.Contacts.Material)
 		} else {
 			kinds = append(kinds, "MOSFET")
 		}
@@ -75,7 +53,7 @@ func (m *comparison) printSwitches(w io.Writer, heads []string) {
 	table := [][]string{kinds}
 	for _, f := range switchFigures() {
 		table = append(table, m.line(f.name, f.scale, f.digits, f.unit, func(int) bool { return true }, func(i int) (float64, string) {
-			v := f.value(&m.switches[i])
+			v := f.value(&m.Switches[i])
 			if math.IsInf(v, 1) {
 				return 0, "stands" // an arc that does not go out
 			}
@@ -86,15 +64,15 @@ func (m *comparison) printSwitches(w io.Writer, heads []string) {
 }
 
 func (m *comparison) switchesJSON() (all []object) {
-	if m.switches == nil {
+	if m.Switches == nil {
 		return nil
 	}
 	for _, f := range switchFigures() {
 		var values, diffs []number
-		no := make([]bool, len(m.switches))
-		for i := range m.switches {
-			values = append(values, number(f.value(&m.switches[i])))
-			diffs = append(diffs, number(f.value(&m.switches[i])-f.value(&m.switches[0])))
+		no := make([]bool, len(m.Switches))
+		for i := range m.Switches {
+			values = append(values, number(f.value(&m.Switches[i])))
+			diffs = append(diffs, number(f.value(&m.Switches[i])-f.value(&m.Switches[0])))
 		}
 		all = append(all, object{{"what", f.key}, {"values", values}, {"from_first", diffs}, {"better", no}, {"missed", no}})
 	}
