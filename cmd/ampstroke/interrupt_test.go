@@ -20,7 +20,6 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.org/ampstroke/drivetrain/chart"
-	"example.org/ampstroke/drivetrain/cycle"
 )
 
 // watched is a context that counts how often it is looked at, and has ended for
