@@ -20,7 +20,6 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.org/ampstroke/drivetrain/chart"
-	"example.org/ampstroke/drivetrain/cycle"
 )
 
 // watched is a context that counts how often it is looked at, and has ended for
@@ -265,10 +264,10 @@ func TestInterruptedWhileItDraws(t *testing.T) {
 	c.SetContext(ctx)
 	path := filepath.Join(t.TempDir(), "a.png")
 	err := ends(t, func() error {
-		return draw(c, path, func() *chart.Picture {
+		return draw(c, path, func() (*chart.Picture, error) {
 			stop()
 			<-t.Context().Done()
-			return nil
+			return nil, t.Context().Err()
 		})
 	})
 	assert.Equal(t, context.Canceled, err)
