@@ -52,7 +52,7 @@ number of a build says that it has a fault. --set changes all the builds.`,
 				fault = fault || fails(m.Verdicts[i], x.Findings) || fails(x.Verdicts, x.Findings)
 			}
 			return s.deliver(c, &report{
-				picture: func() *chart.Picture { return chart.Compare(m.Results, m.Faults()...) },
+				picture: func() (*chart.Picture, error) { return chart.Compare(m.Results, m.Faults()...) },
 				trace:   func(w io.Writer) error { return cycle.WriteCSV(w, m.Results) },
 				json:    m.json,
 				print:   m.print,

@@ -104,7 +104,7 @@ func (s *cycleFlags) run(c *cobra.Command, args []string) error {
 		return err
 	}
 	return s.deliver(c, &report{
-		picture: func() *chart.Picture {
+		picture: func() (*chart.Picture, error) {
 			if s.shots.result != nil {
 				return chart.Match(r.Build, s.shots.result)
 			}

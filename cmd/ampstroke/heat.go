@@ -78,7 +78,7 @@ repeat beside steps repeats them all.`,
 			}
 			w.verdicts, w.findings = x.Verdicts, x.With(w.Result, w.stalled)
 			return s.deliver(c, &report{
-				picture: func() *chart.Picture { return chart.Heat(w.Result) },
+				picture: func() (*chart.Picture, error) { return chart.Heat(w.Result) },
 				trace:   w.WriteCSV,
 				json:    w.json,
 				print:   w.print,

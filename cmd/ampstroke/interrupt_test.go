@@ -264,10 +264,10 @@ func TestInterruptedWhileItDraws(t *testing.T) {
 	c.SetContext(ctx)
 	path := filepath.Join(t.TempDir(), "a.png")
 	err := ends(t, func() error {
-		return draw(c, path, func() *chart.Picture {
+		return draw(c, path, func() (*chart.Picture, error) {
 			stop()
 			<-t.Context().Done()
-			return nil
+			return nil, t.Context().Err()
 		})
 	})
 	assert.Equal(t, context.Canceled, err)

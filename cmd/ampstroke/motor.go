@@ -47,7 +47,7 @@ All parts have the build's ambient temperature, which --set can change.`,
 				all = append(all, newMotorOf(d))
 			}
 			return s.deliver(c, &report{
-				picture: func() *chart.Picture {
+				picture: func() (*chart.Picture, error) {
 					var named []chart.Named
 					for _, m := range all {
 						named = append(named, chart.Named{Name: m.build.Name, Characteristic: m.Characteristic})

@@ -71,7 +71,7 @@ figures are those of automatic fire.`,
 				}
 			}
 			return s.deliver(c, &report{
-				picture: func() *chart.Picture { return chart.Pickup(r) },
+				picture: func() (*chart.Picture, error) { return chart.Pickup(r) },
 				also:    []also{{path: after, text: changed}},
 				trace:   plan.WriteCSV,
 				json:    func() object { return pickupJSON(r, x) },

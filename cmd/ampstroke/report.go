@@ -11,9 +11,9 @@ import (
 // report is what a command found, in all the forms that its flags may ask for. What a
 // command hasn't got is nil.
 type report struct {
-	picture func() *chart.Picture // for --plot
-	also    []also                // what flags of the command's own ask for
-	trace   func(io.Writer) error // for --trace
+	picture func() (*chart.Picture, error) // for --plot
+	also    []also                         // what flags of the command's own ask for
+	trace   func(io.Writer) error          // for --trace
 	json    func() object
 	print   func(io.Writer) // for people, cautions apart
 	failed  error           // what --strict fails on
@@ -22,7 +22,7 @@ type report struct {
 // also is a picture or a text that a flag asks for a file of; none where path is "".
 type also struct {
 	path    string
-	picture func() *chart.Picture
+	picture func() (*chart.Picture, error)
 	text    []byte
 }
 

@@ -140,7 +140,7 @@ func write(c *cobra.Command, path string, fill func(io.Writer) error) error {
 
 // draw writes a picture that a flag asks for. One of hundreds of builds takes long, and
 // is drawn in one piece.
-func draw(c *cobra.Command, path string, p func() *chart.Picture) error {
+func draw(c *cobra.Command, path string, p func() (*chart.Picture, error)) error {
 	format, err := chart.Format(path)
 	if err != nil {
 		return bad(err)
@@ -151,8 +151,11 @@ func draw(c *cobra.Command, path string, p func() *chart.Picture) error {
 	}
 	d, err := within(c.Context(), func() (drawn, error) {
 		var b bytes.Buffer
-		picture := p()
-		err := picture.Encode(&b, format)
+		picture, err := p()
+		if err != nil {
+			return drawn{}, err
+		}
+		err = picture.Encode(&b, format)
 		return drawn{b.Bytes(), picture.Lacks(format)}, err
 	})
 	if err != nil {

@@ -146,16 +146,16 @@ func (s *shotFlags) trigger(ctx context.Context, r *cycle.Result) (err error) {
 			return err
 		}
 	}
-	s.chart = chart.Delays(r, cells, curves, stops)
-	return nil
+	s.chart, err = chart.Delays(r, cells, curves, stops)
+	return err
 }
 
 // pictures are those that the flags ask for.
 func (s *shotFlags) pictures(r *cycle.Result) []also {
 	return []also{
-		{path: s.flight, picture: func() *chart.Picture { return chart.FlightIn(r) }},
-		{path: s.delays, picture: func() *chart.Picture { return s.chart }},
-		{path: s.pull, picture: func() *chart.Picture { return chart.Pull(r) }},
+		{path: s.flight, picture: func() (*chart.Picture, error) { return chart.FlightIn(r) }},
+		{path: s.delays, picture: func() (*chart.Picture, error) { return s.chart, nil }},
+		{path: s.pull, picture: func() (*chart.Picture, error) { return chart.Pull(r) }},
 	}
 }
 

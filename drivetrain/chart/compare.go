@@ -15,9 +15,18 @@ import (
 // to pickup; of one that fires single or stalls, the course from closing the switch.
 // The dots mark where the sector lets go, the crosses where it meets a rack that is not
 // home. The legend counts the builds, as tables do with ! behind the number of one that has
-// a fault: by what its own warnings say, or by faults, which may say more of each.
-func Compare(results []*cycle.Result, faults ...bool) *Picture {
-	return compareStack(results, faults...).picture(19*vg.Centimeter, 21*vg.Centimeter+legendLine*vg.Length(len(results)))
+// a fault: by what its own warnings say, or by faults, which may say more of each. The
+// error is [ErrNothing] of no result, and where one kept no course.
+func Compare(results []*cycle.Result, faults ...bool) (*Picture, error) {
+	if len(results) == 0 {
+		return nil, nothing("there is no result of a cycle")
+	}
+	for _, r := range results {
+		if err := drawable(r); err != nil {
+			return nil, err
+		}
+	}
+	return compareStack(results, faults...).picture(19*vg.Centimeter, 21*vg.Centimeter+legendLine*vg.Length(len(results))), nil
 }
 
 // compareStack is what Compare draws.
@@ -86,8 +95,6 @@ func numbered(i, n int) string {
 // several is the title of a picture of n things.
 func several(n int, name func(int) string) string {
 	switch n {
-	case 0:
-		return "nothing to show"
 	case 1:
 		return short(name(0), 50)
 	case 2:

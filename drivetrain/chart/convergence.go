@@ -9,8 +9,17 @@ import (
 
 // Convergence draws the relative errors of figures over the tolerance that was
 // asked for, both as powers of ten, with the line on which they are equal. An error
-// of 0 is drawn at the rounding of numbers, 1e-16.
-func Convergence(title string, tolerances []float64, names []string, errors [][]float64) *Picture {
+// of 0 is drawn at the rounding of numbers, 1e-16. Each name wants its errors, one for
+// each tolerance; without them, or without a tolerance, the error is [ErrNothing].
+func Convergence(title string, tolerances []float64, names []string, errors [][]float64) (*Picture, error) {
+	if len(tolerances) == 0 {
+		return nil, nothing("no tolerance was asked for")
+	}
+	for i, name := range names {
+		if i >= len(errors) || len(errors[i]) != len(tolerances) {
+			return nil, nothing("the figure %q has not an error for each of %d tolerances", name, len(tolerances))
+		}
+	}
 	s := stack{
 		title: short(title, 50), subtitle: "relative error of figures, against a run at the tightest tolerance",
 		axis: "tolerance, power of ten", column: true, step: 1,
@@ -35,5 +44,5 @@ func Convergence(title string, tolerances []float64, names []string, errors [][]
 	style := series(0, "the promise: no more than the tolerance")
 	s.legend = append([]stroke{style}, s.legend...)
 	s.panels[0].lines = append(s.panels[0].lines, course{promise, style})
-	return s.picture(19*vg.Centimeter, 14*vg.Centimeter+legendLine*vg.Length(len(names)))
+	return s.picture(19*vg.Centimeter, 14*vg.Centimeter+legendLine*vg.Length(len(names))), nil
 }

@@ -31,12 +31,16 @@ const samples = 1500
 // piston travel with spring force, of the first shot and of the steady cycle,
 // with the events marked. Both courses start at 0: the first shot at the closing
 // of the switch, the steady cycle at a pickup. After a release the piston's line
-// is its flight; it ends at the next pickup, home or not.
-func Cycle(r *cycle.Result) *Picture { return CycleOver(r, OverTime) }
+// is its flight; it ends at the next pickup, home or not. The error is [ErrNothing] of a
+// result that kept no course.
+func Cycle(r *cycle.Result) (*Picture, error) { return CycleOver(r, OverTime) }
 
 // CycleOver is Cycle over an axis of choice.
-func CycleOver(r *cycle.Result, axis Axis) *Picture {
-	return cycleStack(r, axis).picture(19*vg.Centimeter, 23*vg.Centimeter)
+func CycleOver(r *cycle.Result, axis Axis) (*Picture, error) {
+	if err := drawable(r); err != nil {
+		return nil, err
+	}
+	return cycleStack(r, axis).picture(19*vg.Centimeter, 23*vg.Centimeter), nil
 }
 
 // cycleStack is what CycleOver draws.
@@ -74,8 +78,14 @@ func cycleStack(r *cycle.Result, axis Axis) *stack {
 }
 
 // Pull draws the pull of a trigger that the cut-off ends, a single shot or a burst,
-// from closing the switch to rest. It must have kept its course.
-func Pull(r *cycle.Result) *Picture { return Cycle(wholePull(r)) }
+// from closing the switch to rest. The error is [ErrNothing] where the result has no
+// pull, or one that kept no course.
+func Pull(r *cycle.Result) (*Picture, error) {
+	if err := pullable(r); err != nil {
+		return nil, err
+	}
+	return Cycle(wholePull(r))
+}
 
 // wholePull is a result that has its pull in place of the steady cycle.
 func wholePull(r *cycle.Result) *cycle.Result {

@@ -13,9 +13,13 @@ import (
 
 // Delays draws the trigger delay over the state of charge, a curve for each count
 // of cells, and over the sector angle at which the train stands before the shot,
-// with where a pull leaves it marked.
-func Delays(r *cycle.Result, counts []int, overCharge map[int][]cycle.Response, overStop []cycle.Response) *Picture {
-	return pair(delays(r, counts, overCharge, overStop))
+// with where a pull leaves it marked. Of the result, the build and the pull are looked
+// at; without them the error is [ErrNothing].
+func Delays(r *cycle.Result, counts []int, overCharge map[int][]cycle.Response, overStop []cycle.Response) (*Picture, error) {
+	if r == nil || r.Build == nil {
+		return nil, nothing("there is no result of a cycle")
+	}
+	return pair(delays(r, counts, overCharge, overStop)), nil
 }
 
 // noPellet stands where a curve has no points.

@@ -13,14 +13,25 @@ import (
 
 // Flight draws what happens after the release: the pressures in cylinder and
 // barrel, the spring's force, the piston's travel and speed, and the pellet's speed in the barrel, with
-// the events marked. The flight must have kept its course (Settings.Trace).
-func Flight(r *flight.Result) *Picture {
-	return flightStack(r).picture(19*vg.Centimeter, 26*vg.Centimeter)
+// the events marked. The error is [ErrNothing] of a flight that kept no course
+// (Settings.Trace).
+func Flight(r *flight.Result) (*Picture, error) {
+	if err := flyable(r); err != nil {
+		return nil, err
+	}
+	return flightStack(r).picture(19*vg.Centimeter, 26*vg.Centimeter), nil
 }
 
-// FlightIn is Flight of a shot of a cycle, with the pickup that follows it.
-func FlightIn(r *cycle.Result) *Picture {
-	return flightInStack(r).picture(19*vg.Centimeter, 26*vg.Centimeter)
+// FlightIn is Flight of a shot of a cycle, with the pickup that follows it; of a motor
+// that stalls there is none.
+func FlightIn(r *cycle.Result) (*Picture, error) {
+	if err := drawable(r); err != nil {
+		return nil, err
+	}
+	if err := flyable(r.Flight); err != nil {
+		return nil, err
+	}
+	return flightInStack(r).picture(19*vg.Centimeter, 26*vg.Centimeter), nil
 }
 
 // flightInStack is what FlightIn draws.

@@ -18,9 +18,18 @@ type NamedFlight struct {
 
 // Flights draws several flights over each other: pressure in the cylinder, and the
 // piston's travel and speed. A dot marks where the rack is clear of the sector's
-// next tooth. The flights must have kept their courses (Settings.Trace).
-func Flights(title string, flights ...NamedFlight) *Picture {
-	return flightsStack(title, flights).picture(19*vg.Centimeter, 18*vg.Centimeter+legendLine*vg.Length(len(flights)))
+// next tooth. The error is [ErrNothing] of no flight, and where one kept no course
+// (Settings.Trace).
+func Flights(title string, flights ...NamedFlight) (*Picture, error) {
+	if len(flights) == 0 {
+		return nil, nothing("there is no flight")
+	}
+	for _, f := range flights {
+		if err := flyable(f.Result); err != nil {
+			return nil, err
+		}
+	}
+	return flightsStack(title, flights).picture(19*vg.Centimeter, 18*vg.Centimeter+legendLine*vg.Length(len(flights))), nil
 }
 
 // flightsStack is what Flights draws.

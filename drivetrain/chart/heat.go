@@ -15,14 +15,20 @@ import (
 
 // Heat draws a firing plan: the temperature of every part, how far each is on its
 // way to its limit, and the rate of fire of each pull. What gives out first is
-// marked. The result must have been computed with a trace.
-func Heat(r *heat.Result) *Picture {
+// marked. The error is [ErrNothing] of a result that kept no course (Settings.Trace).
+func Heat(r *heat.Result) (*Picture, error) {
+	switch {
+	case r == nil || r.Build == nil || r.Plan == nil:
+		return nil, nothing("there is no result of a plan")
+	case r.Course == nil:
+		return nil, nothing("the plan %q kept no course; ask for it by the settings' Trace", r.Plan.Name)
+	}
 	s := heatStack(r)
 	height := 3*vg.Centimeter + 4*vg.Centimeter*vg.Length(len(s.panels))
 	if len(s.panels) < 3 { // the legend needs as much
 		height = 11 * vg.Centimeter
 	}
-	return s.picture(23*vg.Centimeter, height)
+	return s.picture(23*vg.Centimeter, height), nil
 }
 
 // heatStack is what Heat draws.
@@ -62,9 +68,6 @@ func heatStack(r *heat.Result) *stack {
 	s.axis = "time, " + unit
 	s.hi = max(r.Duration/scale, 1e-3)
 	c := r.Course
-	if c == nil {
-		c = &heat.Course{}
-	}
 	for i, p := range r.Parts {
 		if i >= len(c.Temperatures) || c.Temperatures[i] == nil {
 			continue

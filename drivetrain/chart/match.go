@@ -11,8 +11,14 @@ import (
 )
 
 // Match draws the muzzle energy over the barrel's length and over the port's
-// position, with the build as it stands and the best of each marked.
-func Match(b *drivetrain.Build, m *flight.Match) *Picture { return pair(match(b, m)) }
+// position, with the build as it stands and the best of each marked. Without either of
+// the two the error is [ErrNothing].
+func Match(b *drivetrain.Build, m *flight.Match) (*Picture, error) {
+	if b == nil || m == nil || len(m.Lengths) == 0 || len(m.Ports) == 0 {
+		return nil, nothing("no barrels and ports were tried")
+	}
+	return pair(match(b, m)), nil
+}
 
 // match is what Match draws.
 func match(b *drivetrain.Build, m *flight.Match) (top, bottom *stack) {

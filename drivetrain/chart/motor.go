@@ -20,9 +20,12 @@ type Named struct {
 // shaft and efficiency over the torque at the shaft. Of one motor, the points of
 // no load, best efficiency, most power and stall are named; of several, they are
 // marked and the figures stand in the legend. A motor that doesn't turn has no
-// lines.
-func Motor(motors ...Named) *Picture {
-	return motorStack(motors).picture(19*vg.Centimeter, 21*vg.Centimeter+legendLine*vg.Length(len(motors)))
+// lines. The error is [ErrNothing] of no motor at all.
+func Motor(motors ...Named) (*Picture, error) {
+	if len(motors) == 0 {
+		return nil, nothing("there is no motor")
+	}
+	return motorStack(motors).picture(19*vg.Centimeter, 21*vg.Centimeter+legendLine*vg.Length(len(motors))), nil
 }
 
 // motorStack is what Motor draws.

@@ -397,7 +397,9 @@ func TestLettersOfOtherScripts(t *testing.T) {
 		b := *r.Build
 		b.Name = name
 		r.Build = &b
-		return Cycle(r)
+		p, err := Cycle(r)
+		require.NoError(t, err)
+		return p
 	}
 	encoded := func(p *Picture, format string) []byte {
 		var b bytes.Buffer

@@ -21,8 +21,17 @@ var (
 )
 
 // Pickup draws sector and rack from the side, to scale, with tooth 1 of the sector
-// at its first contact: as the build stands and after the work.
-func Pickup(r *pickup.Result) *Picture {
+// at its first contact: as the build stands and after the work. The error is
+// [ErrNothing] where one of the two is missing.
+func Pickup(r *pickup.Result) (*Picture, error) {
+	if r == nil || r.Work == nil || r.Now.Build == nil {
+		return nil, nothing("there is no result of a pickup")
+	}
+	for _, s := range []*pickup.State{&r.Before, &r.After} {
+		if err := examined(s); err != nil {
+			return nil, err
+		}
+	}
 	const width, panelHeight, header = 21 * vg.Centimeter, 10.8 * vg.Centimeter, 2.4 * vg.Centimeter
 	return &Picture{width: width, height: header + 2*panelHeight, draw: func(c draw.Canvas) {
 		c.SetColor(color.White)
@@ -44,7 +53,7 @@ func Pickup(r *pickup.Result) *Picture {
 		}
 		newSideView(top, &r.Before, "as it stands", len(cuts)).draw(cuts, nil)
 		newSideView(bottom, &r.After, "after the work", len(cuts)).draw(nil, r.Pads)
-	}}
+	}}, nil
 }
 
 // sideView is one state on a canvas.

@@ -47,7 +47,7 @@ func TestPickupPicture(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			r := picked(t, c.overrides...)
-			svg := string(encode(t, chart.Pickup(r), ".svg"))
+			svg := string(encode(t, drawn(chart.Pickup(r)), ".svg"))
 			says(t, svg, c.want...)
 			assert.Equal(t, 2, strings.Count(svg, "stroke "), "one stroke a state")
 			assert.NotContains(t, svg, "Inf")
@@ -59,9 +59,9 @@ func TestPickupPicture(t *testing.T) {
 func TestPickupPictureBytes(t *testing.T) {
 	r := picked(t)
 	for _, format := range chart.Formats() {
-		assert.True(t, bytes.Equal(encode(t, chart.Pickup(r), format), encode(t, chart.Pickup(r), format)), format)
+		assert.True(t, bytes.Equal(encode(t, drawn(chart.Pickup(r)), format), encode(t, drawn(chart.Pickup(r)), format)), format)
 	}
-	img, err := png.Decode(bytes.NewReader(encode(t, chart.Pickup(r), ".png")))
+	img, err := png.Decode(bytes.NewReader(encode(t, drawn(chart.Pickup(r)), ".png")))
 	require.NoError(t, err)
 	assert.Greater(t, inked(img), 0.01)
 }
@@ -78,6 +78,11 @@ func ExamplePickup() {
 		return
 	}
 	defer os.RemoveAll(dir)
-	fmt.Println(chart.Pickup(r).Save(filepath.Join(dir, "pickup.pdf")))
+	picture, err := chart.Pickup(r)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Println(picture.Save(filepath.Join(dir, "pickup.pdf")))
 	// Output: <nil>
 }

@@ -60,7 +60,11 @@ func main() {
 		fmt.Printf("  %s\n", decade(math.Abs(r.Ledger.Residual/r.Ledger.Battery)))
 	}
 	fmt.Printf("\nevery figure keeps its tolerance: %v\n", kept)
-	if err := chart.Convergence(b.Name, tolerances, names, errors).Save("convergence.png"); err != nil {
+	picture, err := chart.Convergence(b.Name, tolerances, names, errors)
+	if err != nil {
+		log.Fatal(err)
+	}
+	if err := picture.Save("convergence.png"); err != nil {
 		log.Fatal(err)
 	}
 }

@@ -27,7 +27,11 @@ func main() {
 		log.Fatal(err)
 	}
 	fmt.Printf("%s: %.1f rounds a second, %.1f A mean\n", b.Name, r.Summary.RateOfFire, r.Summary.CurrentMean)
-	if err := chart.Cycle(r).Save("cycle.png"); err != nil {
+	picture, err := chart.Cycle(r)
+	if err != nil {
+		log.Fatal(err)
+	}
+	if err := picture.Save("cycle.png"); err != nil {
 		log.Fatal(err)
 	}
 }

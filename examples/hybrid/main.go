@@ -91,7 +91,11 @@ func main() {
 		against("motor heat", func(r *cycle.Result) float64 { return r.Summary.MotorHeat }, "hotter", "cooler")
 		against("spring energy from the battery's", func(r *cycle.Result) float64 { return r.Summary.SpringEnergy / r.Ledger.Battery }, "more", "less")
 	}
-	if err := chart.Motor(pictured...).Save("hybrid.png"); err != nil {
+	picture, err := chart.Motor(pictured...)
+	if err != nil {
+		log.Fatal(err)
+	}
+	if err := picture.Save("hybrid.png"); err != nil {
 		log.Fatal(err)
 	}
 }

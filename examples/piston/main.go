@@ -56,11 +56,14 @@ func main() {
 	fmt.Println("26 g in place of 35 g comes home, without:         ", change(without, 3, 4))
 	fmt.Println("35 g in place of 50 g comes home, with the cushion:", change(with, 4, 5))
 
-	picture := chart.Flights("Light and heavy piston",
+	picture, err := chart.Flights("Light and heavy piston",
 		chart.NamedFlight{Name: "26 g on the air cushion", Result: with[3]},
 		chart.NamedFlight{Name: "35 g on the air cushion", Result: with[4]},
 		chart.NamedFlight{Name: "26 g without", Result: without[3]},
 		chart.NamedFlight{Name: "35 g without", Result: without[4]})
+	if err != nil {
+		log.Fatal(err)
+	}
 	if err := picture.Save("piston.png"); err != nil {
 		log.Fatal(err)
 	}

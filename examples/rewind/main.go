@@ -45,7 +45,11 @@ func main() {
 	full := base.Motor.Armature.Rewind(34, 0.95e-3, 1)
 	fmt.Printf("\n34 turns of 0.80 mm: %s (%.0f %%); of 0.95 mm: %s (%.0f %%)\n",
 		tight.Room(), 100*tight.SlotFill(), full.Room(), 100*full.SlotFill())
-	if err := chart.Compare(drawn).Save("rewind.png"); err != nil {
+	picture, err := chart.Compare(drawn)
+	if err != nil {
+		log.Fatal(err)
+	}
+	if err := picture.Save("rewind.png"); err != nil {
 		log.Fatal(err)
 	}
 }

@@ -44,7 +44,11 @@ func main() {
 		log.Fatal(err)
 	}
 	fmt.Printf("\nthe pads in stock give %.1f mm; as it stands rack tooth %d is met first\n", 1e3*r.Added(), r.Before.FirstTooth)
-	if err := chart.Pickup(r).Save("spacer.png"); err != nil {
+	picture, err := chart.Pickup(r)
+	if err != nil {
+		log.Fatal(err)
+	}
+	if err := picture.Save("spacer.png"); err != nil {
 		log.Fatal(err)
 	}
 }
