@@ -127,69 +127,113 @@ func (s *source) fault(offset int, key, format string, args ...any) *quantity.Fa
 // the parser, the characters that make structure and the nesting of lines are limited
 // whatever the guess.
 func (s *source) fold() *quantity.Fault {
-	text := bytes.Clone(s.parsed)
-	depth := 0
-	var quote byte
-	last := byte('\n') // the last character that is no blank, '\n' at the start of a block line
-	var indents []int  // of the lines around this one
-	for i := 0; i < len(text); i++ {
-		c := text[i]
-		if i == 0 || text[i-1] == '\n' {
-			if f := s.nesting(text, i, quote == 0 && depth == 0, &indents); f != nil {
-				return f
-			}
-		}
-		switch {
-		case quote != 0:
-			if c == '\\' && quote == '"' {
-				i++
-			} else if c == quote {
-				if quote == '\'' && i+1 < len(text) && text[i+1] == '\'' {
-					i++
-				} else {
-					quote, last = 0, c
-				}
-			}
-		case c == '\n' || c == ' ':
-			next := i + 1
-			for next < len(text) && (text[next] == ' ' || text[next] == '\n') {
-				next++
-			}
-			end := bytes.LastIndexByte(text[i:next], '\n')
-			if end < 0 {
-				i = next - 1
-				break
-			}
-			fill := byte('\n')
-			if depth == 0 {
-				last = '\n'
-			} else if next < len(text) && !strings.ContainsRune(",[{:#", rune(last)) && !strings.ContainsRune(",]}#", rune(text[next])) {
-				fill = ' '
-			}
-			for ; end >= 0; end-- {
-				s.parsed[i] = fill
-				i++
-			}
-			i--
-		case c == '#' && (i == 0 || text[i-1] == ' ' || text[i-1] == '\n'):
-			for i+1 < len(text) && text[i+1] != '\n' {
-				i++
-			}
-			last = '#'
-		case (c == '"' || c == '\'') && strings.ContainsRune("\n,[{:-#", rune(last)):
-			quote = c
-		default:
-			switch c {
-			case '[', '{':
-				if depth++; depth > mostDepth {
-					return s.deep(i)
-				}
-			case ']', '}':
-				depth = max(0, depth-1)
-			}
-			last = c
+	f := folder{source: s, text: bytes.Clone(s.parsed), last: '\n'}
+	for ; f.at < len(f.text); f.at++ {
+		if fault := f.character(); fault != nil {
+			return fault
 		}
 	}
+	return s.marked(f.text)
+}
+
+// folder is how far fold has come in a text, and what it takes to surround that place.
+type folder struct {
+	*source
+	text    []byte // as it was before folding
+	at      int
+	depth   int   // of braces and brackets
+	quote   byte  // that is open, 0 for none
+	last    byte  // the last character that is no blank, '\n' at the start of a block line
+	indents []int // of the lines around this one
+}
+
+// character folds what begins at f.at, and leaves f.at at its last character.
+func (f *folder) character() *quantity.Fault {
+	c := f.text[f.at]
+	begins := f.at == 0 || f.text[f.at-1] == '\n'
+	if begins {
+		if fault := f.nesting(f.text, f.at, f.quote == 0 && f.depth == 0, &f.indents); fault != nil {
+			return fault
+		}
+	}
+	switch {
+	case f.quote != 0:
+		f.quoted(c)
+	case c == '\n' || c == ' ':
+		f.gap()
+	case c == '#' && (begins || f.text[f.at-1] == ' '):
+		f.comment()
+	case (c == '"' || c == '\'') && strings.ContainsRune("\n,[{:-#", rune(f.last)):
+		f.quote = c
+	default:
+		return f.plain(c)
+	}
+	return nil
+}
+
+// quoted goes over a character within quotes, an escaped one with what escapes it.
+func (f *folder) quoted(c byte) {
+	switch {
+	case c == '\\' && f.quote == '"':
+		f.at++
+	case c != f.quote:
+	case f.quote == '\'' && f.at+1 < len(f.text) && f.text[f.at+1] == '\'':
+		f.at++
+	default:
+		f.quote, f.last = 0, c
+	}
+}
+
+// gap goes over blanks and ends of lines. Those up to the last end of a line become one
+// kind: blanks where a plain value goes on behind them, else ends of lines.
+func (f *folder) gap() {
+	next := f.at + 1
+	for next < len(f.text) && (f.text[next] == ' ' || f.text[next] == '\n') {
+		next++
+	}
+	end := bytes.LastIndexByte(f.text[f.at:next], '\n')
+	if end < 0 {
+		f.at = next - 1
+		return
+	}
+	fill := byte('\n')
+	if f.depth == 0 {
+		f.last = '\n'
+	} else if next < len(f.text) && !strings.ContainsRune(",[{:#", rune(f.last)) && !strings.ContainsRune(",]}#", rune(f.text[next])) {
+		fill = ' '
+	}
+	for stop := f.at + end; ; f.at++ {
+		f.parsed[f.at] = fill
+		if f.at == stop {
+			return
+		}
+	}
+}
+
+// comment goes to the end of a comment.
+func (f *folder) comment() {
+	for f.at+1 < len(f.text) && f.text[f.at+1] != '\n' {
+		f.at++
+	}
+	f.last = '#'
+}
+
+// plain goes over a character that is neither quoted nor a blank.
+func (f *folder) plain(c byte) *quantity.Fault {
+	switch c {
+	case '[', '{':
+		if f.depth++; f.depth > mostDepth {
+			return f.deep(f.at)
+		}
+	case ']', '}':
+		f.depth = max(0, f.depth-1)
+	}
+	f.last = c
+	return nil
+}
+
+// marked bounds the characters that make structure, and the blanks in a row.
+func (s *source) marked(text []byte) *quantity.Fault {
 	marks, blanks := 0, 0
 	for i, c := range text {
 		if c != ' ' {

@@ -12,6 +12,7 @@ import (
 
 	"example.org/ampstroke/drivetrain"
 	"example.org/ampstroke/drivetrain/cycle"
+	"example.org/ampstroke/drivetrain/quantity"
 	"example.org/ampstroke/motor"
 )
 
@@ -151,7 +152,7 @@ func shotLine(r *cycle.Result) string {
 	parts := []string{"the pellet stays in the barrel"}
 	if !math.IsNaN(s.MuzzleVelocity) {
 		parts = []string{
-			fmt.Sprintf("%.1f m/s (%.0f ft/s), %.3g J with %.2f g", s.MuzzleVelocity, s.MuzzleVelocity/foot, s.MuzzleEnergy, 1e3*r.Build.Pellet.Mass),
+			fmt.Sprintf("%.1f m/s (%.0f ft/s), %.3g J with %.2f g", s.MuzzleVelocity, s.MuzzleVelocity/quantity.Foot, s.MuzzleEnergy, 1e3*r.Build.Pellet.Mass),
 			fmt.Sprintf("trigger delay %.1f ms", 1e3*s.TriggerDelay),
 		}
 	}
@@ -186,9 +187,6 @@ func cells(n int) string {
 	}
 	return fmt.Sprintf("%d cells", n)
 }
-
-// foot in metres, by definition.
-const foot = 0.3048
 
 func deg(rad float64) float64 { return rad * 180 / math.Pi }
 

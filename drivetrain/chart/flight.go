@@ -9,6 +9,7 @@ import (
 
 	"example.org/ampstroke/drivetrain/cycle"
 	"example.org/ampstroke/drivetrain/flight"
+	"example.org/ampstroke/drivetrain/quantity"
 )
 
 // Flight draws what happens after the release: the pressures in cylinder and
@@ -121,7 +122,7 @@ func flightSubtitle(r *flight.Result) string {
 	f := &r.Summary
 	text := fmt.Sprintf("%.2f g pellet", 1e3*r.Build.Pellet.Mass)
 	if !math.IsNaN(f.MuzzleVelocity) {
-		text += fmt.Sprintf("  ·  %.1f m/s (%.0f ft/s), %.3g J", f.MuzzleVelocity, f.MuzzleVelocity/foot, f.MuzzleEnergy)
+		text += fmt.Sprintf("  ·  %.1f m/s (%.0f ft/s), %.3g J", f.MuzzleVelocity, f.MuzzleVelocity/quantity.Foot, f.MuzzleEnergy)
 	} else {
 		text += "  ·  the pellet stays in the barrel"
 	}

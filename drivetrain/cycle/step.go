@@ -255,73 +255,109 @@ func (r *run) scan(far float64, places int) (at float64, event int) {
 
 // between returns the first event between two looks that ends the mode, and where.
 func (r *run) between(last, next *look) (at float64, event int) {
-	c := &r.series
-	m := r.m
-	at, event = math.Inf(1), none
-	lo, hi := last.x, next.x
-	found := func(what int, row *row, value, from, to float64) {
-		if x := row.between(value, lo, hi, from-value, to-value); x < at {
-			at, event = x, what
-		}
-	}
+	f := first{last: last, next: next, at: math.Inf(1), event: none}
 	if r.turns {
-		if to := m.arcs[r.arc].to; last.a < to && next.a >= to {
-			found(arcEnds, &c.angle, to, last.a, next.a)
-		}
-		if to := r.cutoff.angle; last.a < to && next.a >= to && r.opensHere() {
-			found(switchOpens, &c.angle, to, last.a, next.a)
-		}
-		if x, ok := c.speed.sinks(1, r.creep, lo, hi, last.w, last.dw, next.w, next.dw); ok && x < at {
-			at, event = x, shaftStops
-		}
+		r.turning(&f)
 	} else {
-		if need := r.needed(r.y[:]); m.motor.Ke*last.i < need && m.motor.Ke*next.i >= need {
-			found(breaksAway, &c.current, need/m.motor.Ke, last.i, next.i)
-		}
-		if r.sign != 0 && last.di > 0 && next.di <= 0 {
-			d := c.current.derivative()
-			found(givesUp, &d, 0, last.di, next.di)
-		}
+		r.standing(&f)
 	}
 	switch {
 	case r.sign != 0:
-		if x, ok := c.current.sinks(r.sign, 0, lo, hi, last.i, last.di, next.i, next.di); ok && x < at {
-			at, event = x, currentEnds
+		if x, ok := r.series.current.sinks(r.sign, 0, last.x, next.x, last.i, last.di, next.i, next.di); ok {
+			f.take(currentEnds, x)
 		}
 	case r.path == closed || r.path == braking:
-		// The voltage over the brushes, through which nothing flows.
-		ke, drop := m.motor.Ke, m.motor.BrushDrop
-		over := func(l *look) float64 {
-			v := -ke * l.w
-			if r.path == closed && r.held {
-				v += r.source - r.y[voltage1] - r.y[voltage2]
-			} else if r.path == closed {
-				v += l.voltage
-			}
-			return v
-		}
-		from, to := over(last), over(next)
-		row := func() *row {
-			all := c.speed
-			for k := range all {
-				all[k] *= -ke
-				if r.path == closed && !r.held {
-					all[k] += c.terminal[k]
-				}
-			}
-			if r.path == closed && r.held {
-				all[0] += r.source - r.y[voltage1] - r.y[voltage2]
-			}
-			return &all
-		}
-		if r.path == closed && from < drop && to >= drop {
-			found(currentStarts, row(), drop, from, to)
-		}
-		if from > -drop && to <= -drop {
-			found(currentReverses, row(), -drop, from, to)
+		r.currentless(&f)
+	}
+	return f.at, f.event
+}
+
+// first is the earliest event between two looks of those that were looked for so far.
+type first struct {
+	last, next *look
+	at         float64
+	event      int
+}
+
+// take notes an event, unless an earlier one is known.
+func (f *first) take(what int, x float64) {
+	if x < f.at {
+		f.at, f.event = x, what
+	}
+}
+
+// crossing notes where a row crosses a value; from and to are the row's own at the looks.
+func (f *first) crossing(what int, of *row, value, from, to float64) {
+	f.take(what, of.between(value, f.last.x, f.next.x, from-value, to-value))
+}
+
+// turning looks for what ends a mode in which the shaft turns.
+func (r *run) turning(f *first) {
+	c, last, next := &r.series, f.last, f.next
+	if to := r.m.arcs[r.arc].to; last.a < to && next.a >= to {
+		f.crossing(arcEnds, &c.angle, to, last.a, next.a)
+	}
+	if to := r.cutoff.angle; last.a < to && next.a >= to && r.opensHere() {
+		f.crossing(switchOpens, &c.angle, to, last.a, next.a)
+	}
+	if x, ok := c.speed.sinks(1, r.creep, last.x, next.x, last.w, last.dw, next.w, next.dw); ok {
+		f.take(shaftStops, x)
+	}
+}
+
+// standing looks for what ends a mode in which the shaft stands.
+func (r *run) standing(f *first) {
+	c, last, next, ke := &r.series, f.last, f.next, r.m.motor.Ke
+	if need := r.needed(r.y[:]); ke*last.i < need && ke*next.i >= need {
+		f.crossing(breaksAway, &c.current, need/ke, last.i, next.i)
+	}
+	if r.sign != 0 && last.di > 0 && next.di <= 0 {
+		d := c.current.derivative()
+		f.crossing(givesUp, &d, 0, last.di, next.di)
+	}
+}
+
+// currentless looks for what ends a mode in which no current flows, although a path is
+// there: the voltage over the brushes comes to what they drop.
+func (r *run) currentless(f *first) {
+	drop := r.m.motor.BrushDrop
+	from, to := r.overBrushes(f.last), r.overBrushes(f.next)
+	if r.path == closed && from < drop && to >= drop {
+		over := r.brushRow()
+		f.crossing(currentStarts, &over, drop, from, to)
+	}
+	if from > -drop && to <= -drop {
+		over := r.brushRow()
+		f.crossing(currentReverses, &over, -drop, from, to)
+	}
+}
+
+// overBrushes is the voltage over the brushes at a look, while nothing flows [V].
+func (r *run) overBrushes(l *look) float64 {
+	v := -r.m.motor.Ke * l.w
+	switch {
+	case r.path != closed:
+	case r.held:
+		v += r.source - r.y[voltage1] - r.y[voltage2]
+	default:
+		v += l.voltage
+	}
+	return v
+}
+
+// brushRow is overBrushes as a series.
+func (r *run) brushRow() row {
+	all := r.series.speed
+	for k := range all {
+		all[k] *= -r.m.motor.Ke
+		if r.path == closed && !r.held {
+			all[k] += r.series.terminal[k]
 		}
 	}
-	return at, event
+	if r.path == closed && r.held {
+		all[0] += r.source - r.y[voltage1] - r.y[voltage2]
+	}
+	return all
 }
 
 // watch takes notice of peaks of the current and dips of the voltage between two

@@ -15,6 +15,7 @@ import (
 
 	"example.org/ampstroke/drivetrain"
 	"example.org/ampstroke/drivetrain/flight"
+	"example.org/ampstroke/drivetrain/quantity"
 )
 
 // shot is a build with a release speed.
@@ -359,7 +360,7 @@ func TestTrendsOfTheFullPhysics(t *testing.T) {
 func TestMuzzleEnergy(t *testing.T) {
 	s := fly(t, build(t, ""), flight.Settings{}).Summary
 	assert.InEpsilon(t, math.Pow(s.MuzzleVelocity/100, 2), s.MuzzleEnergy, 1e-12)
-	assert.InEpsilon(t, 1.13806, s.MuzzleEnergy*math.Pow(350*0.3048/s.MuzzleVelocity, 2), 5e-6)
+	assert.InEpsilon(t, 1.13806, s.MuzzleEnergy*math.Pow(350*quantity.Foot/s.MuzzleVelocity, 2), 5e-6)
 }
 
 func TestFaultsAreReported(t *testing.T) {
