@@ -165,6 +165,17 @@ func TestPackagesAreDocumented(t *testing.T) {
 	}
 }
 
+// The tour in drivetrain/doc.go leads to every package that a program may import.
+func TestTourLeadsEverywhere(t *testing.T) {
+	_, f := parse(t, filepath.Join(root, "drivetrain", "doc.go"))
+	for dir := range files(t) {
+		if slices.ContainsFunc(strings.Split(dir, "/"), func(s string) bool { return s == "internal" || s == "cmd" || s == "examples" }) || dir == "drivetrain" {
+			continue
+		}
+		assert.Contains(t, f.Doc.Text(), "["+module+dir+"]", "the tour passes by %s", dir)
+	}
+}
+
 // No mutable package variables: what stands at the top of a file is never
 // assigned to, and what is exported is an error.
 func TestNoExportedVariables(t *testing.T) {
