@@ -5,6 +5,7 @@ import (
 	"errors"
 	"io"
 	"math"
+	"runtime"
 	"slices"
 
 	"example.org/ampstroke/drivetrain/listen/wav"
@@ -65,14 +66,15 @@ func hear(ctx context.Context, sound *wav.Reader, settings Settings) (*Result, e
 		}
 		fresh := samples[had:]
 		count += len(fresh) / f.Channels
-		outline.add(fresh)
-		clips.add(fresh, f.Channels)
 		frames := 0
 		if n := len(samples) / f.Channels; n >= g.window {
 			frames = (n-g.window)/g.hop + 1
 		}
 		amplitudes = slices.Grow(amplitudes[:0], frames*all.bands)[:frames*all.bands]
-		bank.amplitudes(amplitudes, samples, frames)
+		bank.amplitudes(amplitudes, samples, frames, func() {
+			outline.add(fresh)
+			clips.add(fresh, f.Channels)
+		})
 		all.add(amplitudes)
 		samples = samples[:copy(samples, samples[frames*g.hop*f.Channels:])]
 		if settings.Progress != nil {
@@ -97,6 +99,9 @@ func hear(ctx context.Context, sound *wav.Reader, settings Settings) (*Result, e
 		return r, nil
 	}
 	strength := all.strength()
+	if all = nil; len(strength) > 1<<20 {
+		runtime.GC() // or an hour's rises would still be there while what is next takes its room
+	}
 	scratch := make([]float64, len(strength))
 	s := newOnsets(g, strength, scratch)
 	r.Course.Strength, r.Threshold, r.Loudest = s.o, s.high, s.loudest

@@ -5,8 +5,6 @@ import (
 	"runtime"
 	"sync"
 	"sync/atomic"
-
-	"gonum.org/v1/gonum/dsp/fourier"
 )
 
 // grid is how a recording is cut into frames and frames into bands (L1, L2).
@@ -63,18 +61,13 @@ func (g *grid) lag() int { return g.frames(0.004) }
 
 // analyser takes the spectra of frames, one goroutine's own.
 type analyser struct {
-	g        *grid
-	fft      *fourier.FFT
-	windowed []float64
-	spectrum []complex128
-	power    []float64
+	g         *grid
+	transform *transform
+	power     []float64
 }
 
 func newAnalyser(g *grid) *analyser {
-	return &analyser{
-		g: g, fft: fourier.NewFFT(g.window), windowed: make([]float64, g.window),
-		spectrum: make([]complex128, g.window/2+1), power: make([]float64, len(g.bands)),
-	}
+	return &analyser{g: g, transform: newTransform(g.window), power: make([]float64, len(g.bands))}
 }
 
 // loudest is what an amplitude is cut at, which only absurd floats come to.
@@ -86,16 +79,15 @@ func (a *analyser) amplitudes(dst []float32, samples []float64) {
 	g := a.g
 	clear(a.power)
 	for c := range g.channels {
-		for i, w := range g.hann {
-			a.windowed[i] = w * samples[i*g.channels+c]
+		for i := range a.transform.half {
+			at := 2 * i
+			a.transform.x[i] = complex(g.hann[at]*samples[at*g.channels+c], g.hann[at+1]*samples[(at+1)*g.channels+c])
 		}
-		a.fft.Coefficients(a.spectrum, a.windowed)
+		a.transform.run()
 		for b, bins := range g.bands {
-			sum := 0.
-			for _, z := range a.spectrum[bins[0]:bins[1]] {
-				sum += real(z)*real(z) + imag(z)*imag(z)
+			for k := bins[0]; k < bins[1]; k++ {
+				a.power[b] += a.transform.power(k)
 			}
-			a.power[b] += sum
 		}
 	}
 	for b, p := range a.power {
@@ -118,12 +110,14 @@ func newBank(g *grid) *bank {
 	return b
 }
 
-// amplitudes puts those of so many frames into dst, one frame behind the other.
-func (b *bank) amplitudes(dst []float32, samples []float64, frames int) {
+// amplitudes puts those of so many frames into dst, one frame behind the other, while
+// something else is done beside it.
+func (b *bank) amplitudes(dst []float32, samples []float64, frames int, beside func()) {
 	const portion = 64
 	bands := len(b.g.bands)
 	var next atomic.Int64
 	var all sync.WaitGroup
+	all.Go(beside)
 	for _, a := range b.analysers[:min(len(b.analysers), (frames+portion-1)/portion)] {
 		all.Go(func() {
 			for {

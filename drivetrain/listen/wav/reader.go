@@ -226,7 +226,7 @@ func (r *Reader) describe(size int64) error {
 	case f.Rate < LeastRate || f.Rate > MostRate:
 		return fault(fmt.Sprintf("wanted %d to %d; save it at 44100 or 48000", LeastRate, MostRate), "%d samples a second", f.Rate)
 	case block != f.block():
-		return fault(fmt.Sprintf("wanted %d; this file is damaged", f.block()), "a block of %d bytes for %d channels of %d bits", block, f.Channels, f.Bits)
+		return fault(fmt.Sprintf("wanted %d; this file is damaged", f.block()), "a block of %d bytes for %d times %d bits", block, f.Channels, f.Bits)
 	}
 	r.format = f
 	return r.skip(size - int64(n))
