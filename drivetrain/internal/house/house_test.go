@@ -29,7 +29,7 @@ var floors = [][]string{
 	{"motor/wire", "drivetrain/internal/ode", "drivetrain/wholefile", "drivetrain/finding", "drivetrain/listen/wav"},
 	{"drivetrain/quantity", "drivetrain/internal/inorder"},
 	{"drivetrain/figure"},
-	{"drivetrain/internal/ode/odetest", "drivetrain/quantity/quantitytest", "drivetrain/listen", "motor"},
+	{"drivetrain/internal/ode/odetest", "drivetrain/quantity/quantitytest", "drivetrain/listen", "drivetrain/listen/listentest", "motor"},
 	{"battery", "battery/harness"},
 	{"drivetrain"},
 	{"drivetrain/flight"},

@@ -18,7 +18,7 @@ type Scene struct {
 	Noise      float64 // level below a shot of a gun at level 0, infinite for none [dB]
 	Hum        float64 // amplitude of the mains' hum [1]
 	Wind       float64 // amplitude of rumble below 100 Hz [1]
-	Gain       float64 // of the recorder; the default is 0.5, at which a strike at level 0 comes to about that [1]
+	Peak       float64 // largest sample; 0 stands for 0.8, over 1 is beyond what a recorder takes [1]
 	Seed       uint64
 }
 
@@ -89,12 +89,17 @@ func (s *Scene) Make() (sound []float64, strikes [][]float64) {
 			sound[i] += s.Wind * rumble
 		}
 	}
-	gain := s.Gain
-	if gain == 0 {
-		gain = 0.5
+	peak, most := s.Peak, 0.
+	if peak == 0 {
+		peak = 0.8
 	}
-	for i := range sound {
-		sound[i] *= gain
+	for _, v := range sound {
+		most = max(most, math.Abs(v))
+	}
+	if most > 0 {
+		for i := range sound {
+			sound[i] *= peak / most
+		}
 	}
 	return sound, strikes
 }
