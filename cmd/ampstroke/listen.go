@@ -6,8 +6,10 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"math"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -16,6 +18,7 @@ import (
 
 	"example.org/ampstroke/drivetrain/chart"
 	"example.org/ampstroke/drivetrain/listen"
+	"example.org/ampstroke/drivetrain/quantity"
 )
 
 // errUnheard says that --strict was not met; what was heard has been printed.
@@ -35,11 +38,11 @@ func listenCommand() *cobra.Command {
 		Use:   "listen WAV",
 		Short: "rate of fire heard in a recording of the gun on the bench",
 		Long: `listen hears the shots in a sound recording, tells bursts from single shots, and
-gives the rate of fire with its uncertainty (±, two standard deviations) and, in
-the last line, as a reading for 'ampstroke fit'. It needs no build. A telephone
-half a metre beside the gun will do, with the gain low enough that the sound isn't clipped; save the
-recording as WAV (PCM). The rate is that of this pack, at this charge, over
-the whole burst: keep bursts short and packs rested.`,
+gives the rate of fire with its ± (two standard deviations) and, in the last
+line, as a reading for 'ampstroke fit'. It needs no build. A telephone on the
+bench will do, so far away that the sound isn't clipped; save the recording as
+WAV (PCM). The rate is that of this pack, at this charge, over the whole burst:
+keep bursts short and let the pack rest before each.`,
 		Example: `  ampstroke listen shots.wav
   ampstroke listen shots.wav --plot shots.png
   ampstroke listen shots.wav --trace shots.csv --json`,
@@ -52,6 +55,7 @@ the whole burst: keep bursts short and packs rested.`,
 			}
 			return nil
 		},
+		Annotations: map[string]string{argumentsAre: "the recording"},
 		ValidArgsFunction: func(_ *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
 			if len(args) > 0 {
 				return nil, cobra.ShellCompDirectiveNoFileComp
@@ -89,7 +93,7 @@ func (l *listening) run(c *cobra.Command, path string) error {
 	if err := l.check(); err != nil {
 		return err
 	}
-	l.path, l.name = path, filepath.Base(path)
+	l.path, l.name = path, quantity.Printable(filepath.Base(path), 60)
 	if path == fromStdin {
 		l.name = "standard input"
 	}
@@ -130,10 +134,7 @@ func (l *listening) listen(c *cobra.Command) (err error) {
 	if l.path != fromStdin {
 		f, err := open(c.Context(), l.path)
 		if err != nil {
-			if c.Context().Err() != nil {
-				return err
-			}
-			return bad(err)
+			return l.unreadable(c, err)
 		}
 		defer f.Close()
 		in = &reader{ctx: c.Context(), r: f}
@@ -155,26 +156,37 @@ func (l *listening) listen(c *cobra.Command) (err error) {
 	if bar != nil {
 		_ = bar.Finish()
 	}
-	switch {
+	return l.unreadable(c, err)
+}
+
+// unreadable makes bad input of what is wrong with the recording, or its reading; nil stays
+// nil.
+func (l *listening) unreadable(c *cobra.Command, err error) error {
+	switch path := new(fs.PathError); {
 	case err == nil:
 		return nil
 	case c.Context().Err() != nil || errors.Is(err, context.Canceled):
 		return context.Canceled
+	case errors.Is(err, fs.ErrNotExist):
+		err = errors.New("there is no such file")
+	case errors.As(err, &path):
+		err = fmt.Errorf("can't be read: %w", path.Err)
 	}
 	return bad(fmt.Errorf("%s: %w", l.path, err))
 }
 
-// rateDecimals are those of a rate and its ± as people read them.
-const rateDecimals = 2
-
-// rateText shows a rate with its ±, two standard deviations, rounded up; "" of none.
-func rateText(rate, sd, least float64) string {
+// rateText shows a rate and its ±, two standard deviations, rounded up, which is a least
+// share of the rate; "" of none. The unit stands behind both, as in a build file, or once.
+func rateText(rate, sd, least float64, once bool) string {
 	if math.IsNaN(rate) {
 		return ""
 	}
-	const unit = 1e2 // 1/unit is the last digit
-	most := math.Ceil(unit*max(2*sd, least*rate)-1e-9) / unit
-	return fmt.Sprintf("%.*f /s ± %.*f /s", rateDecimals, rate, rateDecimals, most)
+	const decimals, last = 2, 1e-2
+	unit := " /s"
+	if once {
+		unit = ""
+	}
+	return fmt.Sprintf("%.*f%s ± %.*f /s", decimals, rate, unit, decimals, last*math.Ceil(max(2*sd, least*rate)/last-1e-9))
 }
 
 // reading is what 'ampstroke fit' reads, as a line of its file; "" without a rate.
@@ -182,40 +194,38 @@ func (l *listening) reading() string {
 	// Nothing that a burst is made of keeps to a better part than this from one to the
 	// next, however well one of them is known.
 	const least = 0.002
-	text := rateText(l.RateOfFire, l.RateSD, least)
+	text := rateText(l.RateOfFire, l.RateSD, least, false)
 	if text == "" {
 		return ""
 	}
-	name := strings.Map(func(r rune) rune {
-		if r < ' ' || r == 0x7F || r == 0x85 || r == 0x2028 || r == 0x2029 { // would end the comment
-			return '_'
-		}
-		return r
-	}, l.name)
-	return fmt.Sprintf("- {figure: rate_of_fire, value: %s}   # heard in %s: %s", text, name, l.Sum())
+	return fmt.Sprintf("- {figure: rate_of_fire, value: %s}   # heard in %s: %s", text, l.name, l.Sum())
 }
 
 func (l *listening) print(w io.Writer) {
+	rate := rateText(l.RateOfFire, l.RateSD, 0, false)
 	switch l.Outcome {
 	case listen.Nothing:
 		say(w, fmt.Sprintf("%s: no shot was heard", l.name), "  ")
 	case listen.SingleShots:
-		say(w, fmt.Sprintf("%s: %s, but no burst of three, so that there is no rate of fire", l.name, l.Sum()), "  ")
+		say(w, fmt.Sprintf("%s: %s, but no burst of three, and so no rate of fire", l.name, l.Sum()), "  ")
 	default:
-		say(w, fmt.Sprintf("%s: %s", l.name, rateText(l.RateOfFire, l.RateSD, 0)), "  ")
+		say(w, fmt.Sprintf("%s: %s, %s", l.name, rate, l.Sum()), "  ")
 	}
-	rows := []row{
-		{"rate of fire", rateText(l.RateOfFire, l.RateSD, 0), "of all bursts that count; ± is two standard deviations"},
-		{"rounds a minute", sig(60*l.RateOfFire, 4, ""), ""},
-		{"shots", strconv.Itoa(l.Shots), l.Sum()},
-	}
-	if l.Outcome == listen.Nothing {
-		loudest := fmt.Sprintf("%.1f", l.Loudest)
-		note := fmt.Sprintf("a shot is over %.1f; record nearer to the gun, or in a quieter room", l.Threshold)
-		if l.Loudest == 0 {
-			note = "silence, or too short a sound"
+	var rows []row
+	switch _, where, _ := strings.Cut(l.Sum(), ", "); {
+	case l.Outcome != listen.Nothing:
+		rows = []row{
+			{"rate of fire", rate, "± is two standard deviations"},
+			{"rounds a minute", strings.TrimSpace(sig(60*l.RateOfFire, 4, "")), ""},
+			{"shots", strconv.Itoa(l.Shots), where},
 		}
-		rows = []row{{"loudest onset", loudest, note}}
+	case l.Loudest == 0:
+		rows = []row{{"loudest onset", "0", "silence, or too short a sound"}}
+	default:
+		rows = []row{
+			{"loudest onset", strings.TrimSpace(sig(l.Loudest, 3, "")), "of what was heard"},
+			{"threshold", strings.TrimSpace(sig(l.Threshold, 3, "")), "what a shot has to exceed: record nearer to the gun, or in a quieter room"},
+		}
 	}
 	printRows(w, fmt.Sprintf("heard in %s of sound", sig(l.Duration, 3, "s")), rows)
 	l.printBursts(w)
@@ -223,40 +233,43 @@ func (l *listening) print(w io.Writer) {
 	if text := l.reading(); text != "" {
 		fmt.Fprintln(w)
 		say(w, cautions()[0], "  ")
-		fmt.Fprintln(w, "\na reading for 'ampstroke fit', with 0.2 % at least:")
+		fmt.Fprintln(w, "\na reading for 'ampstroke fit', its ± at least 0.2 %:")
 		fmt.Fprintln(w, text) // in one line, wide as it may be, since it is to be pasted
 	}
 }
 
-// remark says why a burst is listed but not counted; "" if it counts.
-func remark(b *listen.Burst) string {
-	switch {
-	case b.Faint:
-		return "faint, not counted: another gun or noise, far off"
-	case b.Odd:
-		return "not counted: its rate is over 20 % from the loudest burst's"
-	}
-	return ""
-}
-
 func (l *listening) printBursts(w io.Writer) {
 	var table [][]string
+	var notes []string
+	note := func(short, long string) string {
+		if !slices.Contains(notes, long) {
+			notes = append(notes, long)
+		}
+		return short
+	}
 	for i := range l.Bursts {
 		b := &l.Bursts[i]
 		if b.Shots == 1 {
 			continue
 		}
-		drift := ""
+		drift, counts := "", "counts"
 		if !math.IsNaN(b.Drift) {
 			drift = fmt.Sprintf("%+.3f /s", b.Drift)
 		}
+		switch {
+		case b.Faint:
+			counts = note("faint", "faint: weaker than a quarter of the loudest, another gun or noise far off; not counted")
+		case b.Odd:
+			counts = note("odd", "odd: its rate is over 20 % from that of the loudest, another gun; not counted")
+		}
 		table = append(table, []string{
-			fmt.Sprintf("%.3f s", b.First()), strconv.Itoa(b.Shots), strconv.Itoa(b.Missed), rateText(b.Rate, b.RateSD, 0),
-			drift, sig(1e3*b.Jitter, 2, "ms"), remark(b),
+			fmt.Sprintf("%.3f s", b.First()), strconv.Itoa(b.Shots), strconv.Itoa(b.Missed), rateText(b.Rate, b.RateSD, 0, true),
+			drift, sig(1e3*b.Jitter, 2, "ms"), counts,
 		})
 	}
-	if table != nil {
-		printNoted(w, "bursts: drift is from shot to shot, jitter about an even course", []string{"start", "shots", "missed", "rate", "drift", "jitter", ""}, table)
+	printTable(w, "bursts, with the rate's drift from shot to shot, and the shots' jitter", []string{"start", "shots", "missed", "rate", "drift", "jitter", ""}, table)
+	for _, n := range notes {
+		say(w, "  "+n, "    ")
 	}
 }
 

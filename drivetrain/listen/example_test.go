@@ -14,7 +14,7 @@ import (
 func ExampleListen() {
 	scene := listentest.Scene{
 		SampleRate: 16000, Seconds: 1.2, Noise: 30, Seed: 1, Echoes: []listentest.Echo{{Delay: 0.011, Level: -12}},
-		Guns: []listentest.Gun{{Start: 0.25, Rate: 20, Shots: 15, Jitter: 0.002, Uneven: 0.1, Pickup: -15, PickupAt: 0.4, Whine: -28, Switch: -22}},
+		Guns: []listentest.Gun{{Start: 0.25, Rate: 20, Shots: 15, Jitter: 0.002, Uneven: 0.1, Pickup: 15, PickupAt: 0.4, Whine: 28, Switch: 22}},
 	}
 	sound, _ := scene.Make()
 	file := bytes.NewReader(listentest.WAV(scene.SampleRate, listentest.Kind{Bits: 16}, sound))

@@ -26,7 +26,7 @@ var pcm16 = listentest.Kind{Bits: 16}
 // rifle is one burst of a scene without anything odd.
 func rifle() listentest.Scene {
 	return listentest.Scene{SampleRate: 44100, Seconds: 1.4, Noise: 35, Seed: 7, Guns: []listentest.Gun{{
-		Start: 0.2, Rate: 22, Shots: 20, Sag: 0.03, Jitter: 0.004, Uneven: 0.15, Pickup: -14, PickupAt: 0.4, Whine: -28, Switch: -22,
+		Start: 0.2, Rate: 22, Shots: 20, Sag: 0.03, Jitter: 0.004, Uneven: 0.15, Pickup: 14, PickupAt: 0.4, Whine: 28, Switch: 22,
 	}}}
 }
 
@@ -212,7 +212,7 @@ func TestBurstsAndSingles(t *testing.T) {
 // running end the burst.
 func TestMissed(t *testing.T) {
 	s := rifle()
-	s.Guns[0].Jitter, s.Guns[0].Uneven, s.Guns[0].Pickup, s.Guns[0].Sag = 0.002, 0.05, -40, 0
+	s.Guns[0].Jitter, s.Guns[0].Uneven, s.Guns[0].Pickup, s.Guns[0].Sag = 0.002, 0.05, 40, 0
 	sound, strikes := s.Make()
 	quiet := func(sound []float64, shots ...int) []float64 {
 		sound = slices.Clone(sound)

@@ -15,7 +15,7 @@ type Scene struct {
 	Seconds    float64 // duration [s]
 	Guns       []Gun
 	Echoes     []Echo
-	Noise      float64 // level below a shot of a gun at level 0, infinite for none [dB]
+	Noise      float64 // level below the strikes of a gun at level 0; 0 for none [dB]
 	Hum        float64 // amplitude of the mains' hum [1]
 	Wind       float64 // amplitude of rumble below 100 Hz [1]
 	Peak       float64 // largest sample; 0 stands for 0.8, over 1 is beyond what a recorder takes [1]
@@ -32,10 +32,10 @@ type Gun struct {
 	Jitter     float64   // standard deviation of a period, as a share of it [1]
 	Level      float64   // of the strikes [dB]
 	Uneven     float64   // standard deviation of the strikes' strength, as a share of it [1]
-	Pickup     float64   // level of the pickup's click beside the strike [dB]
+	Pickup     float64   // level of the pickup's click below the strike; 0 for none [dB]
 	PickupAt   float64   // share of a period before the strike [1]
-	Whine      float64   // level of motor and gears beside the strike [dB]
-	Switch     float64   // level of the switch's click beside the strike, infinitely low for none [dB]
+	Whine      float64   // level of motor and gears below the strike; 0 for none [dB]
+	Switch     float64   // level of the switch's click below the strike; 0 for none [dB]
 	Resonances []float64 // frequencies of shell and barrel [Hz]
 }
 
@@ -76,7 +76,7 @@ func (s *Scene) Make() (sound []float64, strikes [][]float64) {
 			sound[i] += gain * direct[i-late]
 		}
 	}
-	noise, rumble := level(-s.Noise)*strikeRMS, 0.
+	noise, rumble := below(s.Noise)*strikeRMS, 0.
 	for i := range sound {
 		t := float64(i) / float64(s.SampleRate)
 		sound[i] += noise * r.NormFloat64()
@@ -106,6 +106,14 @@ func (s *Scene) Make() (sound []float64, strikes [][]float64) {
 
 func level(decibels float64) float64 { return math.Pow(10, decibels/20) }
 
+// below is the level of what is so far below something else, 0 of what is not there.
+func below(decibels float64) float64 {
+	if decibels == 0 {
+		return 0
+	}
+	return level(-decibels)
+}
+
 // strikeRMS is about the mean square of a strike's first 8 ms at level 0, under the root.
 const strikeRMS = 0.25
 
@@ -120,9 +128,7 @@ func (s *Scene) fire(sound []float64, g *Gun, strikes []float64, r *rand.Rand) {
 	for i := range low {
 		high[i] = 1.7 * low[i]
 	}
-	if g.Switch > -200 {
-		s.click(sound, strikes[0]-0.8/g.Rate-0.01, 0.0015, gain*level(g.Switch), high, r)
-	}
+	s.click(sound, strikes[0]-0.8/g.Rate-0.01, 0.0015, gain*below(g.Switch), high, r)
 	for i, t := range strikes {
 		period := 1 / g.Rate
 		if i+1 < len(strikes) {
@@ -131,11 +137,9 @@ func (s *Scene) fire(sound []float64, g *Gun, strikes []float64, r *rand.Rand) {
 		uneven := math.Exp(g.Uneven * r.NormFloat64())
 		s.click(sound, t, 0.004, gain*uneven, low, r)
 		s.click(sound, t+0.001+0.002*r.Float64(), 0.0012, 0.6*gain*uneven, nil, r) // the pop
-		if g.Shots > 1 || g.Pickup != 0 {
-			s.click(sound, t-g.PickupAt*period, 0.002, gain*level(g.Pickup)*math.Exp(0.5*g.Uneven*r.NormFloat64()), high, r)
-		}
+		s.click(sound, t-g.PickupAt*period, 0.002, gain*below(g.Pickup)*math.Exp(0.5*g.Uneven*r.NormFloat64()), high, r)
 	}
-	s.whine(sound, g, strikes, gain*level(g.Whine))
+	s.whine(sound, g, strikes, gain*below(g.Whine))
 }
 
 // click adds a burst of noise that dies away, coloured by resonances.
@@ -203,8 +207,8 @@ func Random(seed uint64) Scene {
 	between := func(lo, hi float64) float64 { return lo + (hi-lo)*r.Float64() }
 	g := Gun{
 		Start: between(0.1, 0.4), Rate: between(10, 42), Shots: 5 + r.IntN(25), Sag: between(0, 0.12), SlowFirst: between(0, 0.08),
-		Jitter: between(0.001, 0.01), Uneven: between(0.05, 0.25), Pickup: between(-20, -8), PickupAt: between(0.3, 0.7),
-		Whine: between(-35, -22), Switch: between(-25, -10),
+		Jitter: between(0.001, 0.01), Uneven: between(0.05, 0.25), Pickup: between(8, 20), PickupAt: between(0.3, 0.7),
+		Whine: between(22, 35), Switch: between(10, 25),
 		Resonances: []float64{between(600, 1200), between(1800, 3000), between(3500, 6000)},
 	}
 	s := Scene{SampleRate: []int{8000, 16000, 22050, 32000, 44100, 48000}[r.IntN(6)], Guns: []Gun{g}, Noise: between(10, 40), Seed: seed}
