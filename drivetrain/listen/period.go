@@ -21,7 +21,6 @@ type stretch struct {
 	most   float64   // 98 % quantile of the strength
 	smooth []float64 // autocorrelation, by lag in frames, up to one above the longest period
 	rough  []float64 // the same before it was smoothed
-	shared []float64 // scratch
 }
 
 // newStretch takes the autocorrelations.

@@ -108,7 +108,7 @@ func (h *histogram) quantile(share float64) float64 {
 	}
 	rank := share * float64(h.count-1)
 	first := int(rank)
-	low, high, seen := math.NaN(), math.NaN(), 0
+	low, seen := math.NaN(), 0
 	for e, page := range h.pages {
 		if page == nil {
 			continue
@@ -126,8 +126,7 @@ func (h *histogram) quantile(share float64) float64 {
 				low = v
 			}
 			if seen > first+1 {
-				high = v
-				return low + (rank-float64(first))*(high-low)
+				return low + (rank-float64(first))*(v-low)
 			}
 		}
 	}
