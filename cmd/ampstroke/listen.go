@@ -104,7 +104,7 @@ func (l *listening) run(c *cobra.Command, path string) error {
 		say(c.ErrOrStderr(), fmt.Sprintf("warning: %s [%s]", w.Text, w.Code), "  ")
 	}
 	if l.plot != "" {
-		if err := draw(c, l.plot, func() *chart.Picture { return chart.Listen(l.name, l.Result) }); err != nil {
+		if err := draw(c, l.plot, func() (*chart.Picture, error) { return chart.Listen(l.name, l.Result) }); err != nil {
 			return err
 		}
 	}

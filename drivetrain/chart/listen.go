@@ -13,12 +13,16 @@ import (
 
 // Listen draws what was heard in a recording of some name: the sound with its shots
 // marked, the onsets with the threshold, and of bursts how the times between shots are
-// spread, and after which time the sound repeats.
-func Listen(name string, r *listen.Result) *Picture {
+// spread, and after which time the sound repeats. The error is [ErrNothing] of what is no
+// result of [listen.Listen].
+func Listen(name string, r *listen.Result) (*Picture, error) {
+	if r == nil || r.Course.Step == 0 {
+		return nil, nothing("there is no result of a recording")
+	}
 	top, left, right := heard(name, r)
 	const width, height, lower = 23 * vg.Centimeter, 19 * vg.Centimeter, 7 * vg.Centimeter
 	if left == nil {
-		return top.picture(width, height-lower)
+		return top.picture(width, height-lower), nil
 	}
 	top.arrange(width)
 	left.arrange(width / 2)
@@ -29,7 +33,7 @@ func Listen(name string, r *listen.Result) *Picture {
 		top.draw(draw.Crop(c, 0, 0, lower, 0))
 		left.draw(draw.Crop(c, 0, -width/2, 0, lower-height))
 		right.draw(draw.Crop(c, width/2, 0, 0, lower-height))
-	}}
+	}}, nil
 }
 
 // heard are what Listen draws; without a burst of three the latter two are nil.

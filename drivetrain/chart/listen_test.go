@@ -13,6 +13,7 @@ import (
 	"gonum.org/v1/plot/plotter"
 
 	"example.org/ampstroke/drivetrain/listen"
+	"example.org/ampstroke/drivetrain/listen/listentest"
 )
 
 func listened(t *testing.T, name string) *listen.Result {
@@ -105,16 +106,22 @@ func TestListenMarks(t *testing.T) {
 
 // Every recording can be drawn in every format, and the same one gives the same bytes.
 func TestListenPictures(t *testing.T) {
-	for _, name := range []string{"three-bursts", "nothing-but-noise"} {
-		r := listened(t, name)
+	silent, err := listen.Listen(t.Context(), bytes.NewReader(listentest.WAV(8000, listentest.Kind{Bits: 16}, nil)), listen.Settings{})
+	require.NoError(t, err)
+	for name, r := range map[string]*listen.Result{"bursts": listened(t, "three-bursts"), "noise": listened(t, "nothing-but-noise"), "no samples": silent} {
 		for _, format := range Formats() {
 			var a, b bytes.Buffer
-			require.NoError(t, Listen(name, r).Encode(&a, format))
-			require.NoError(t, Listen(name, r).Encode(&b, format))
+			for _, to := range []*bytes.Buffer{&a, &b} {
+				p, err := Listen(name, r)
+				require.NoError(t, err)
+				require.NoError(t, p.Encode(to, format))
+			}
 			assert.NotEmpty(t, a.Bytes())
 			assert.Equal(t, a.Bytes(), b.Bytes())
 		}
 	}
-	var b bytes.Buffer
-	require.NoError(t, Listen("nothing at all", &listen.Result{RateOfFire: math.NaN()}).Encode(&b, ".png"))
+	for _, r := range []*listen.Result{nil, {RateOfFire: math.NaN()}} {
+		_, err := Listen("none", r)
+		assert.ErrorIs(t, err, ErrNothing)
+	}
 }
