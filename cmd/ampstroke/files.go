@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"fmt"
 	"io/fs"
 	"os"
@@ -16,6 +17,10 @@ const (
 	fileRead    = "file-read"
 	fileWritten = "file-written"
 )
+
+// argumentsAre is the annotation of a command whose arguments are files, but no builds:
+// what each is called.
+const argumentsAre = "arguments"
 
 // reads and writes say that flags name files that are read, or written.
 func reads(c *cobra.Command, flags ...string)  { annotate(c, fileRead, flags) }
@@ -67,7 +72,7 @@ func checkFiles(c *cobra.Command, args []string) error {
 		if path == fromStdin {
 			in = append(in, stream("standard input", c.InOrStdin()))
 		} else {
-			in = append(in, named("the build", path))
+			in = append(in, named(cmp.Or(c.Annotations[argumentsAre], "the build"), path))
 		}
 	}
 	out = append(out, stream("standard output", c.OutOrStdout()))

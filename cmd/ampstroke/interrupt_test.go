@@ -65,6 +65,7 @@ func TestInterruptedAnywhere(t *testing.T) {
 		{"compare, switches", append([]string{"compare", "../../examples/builds/braked.yaml"}, many[0]), 40},
 		{"heat", []string{"heat", "--trace", dir + "h.csv"}, 400},
 		{"heat, gauges", []string{"heat", "--gauges"}, 4000},
+		{"listen", []string{"listen", "../../testdata/listen/three-bursts.wav", "--plot", dir + "a.svg", "--trace", dir + "a.csv"}, 12},
 		{"pickup", []string{"pickup", "--after", dir + "after.yaml", "--plot", dir + "p.svg"}, 60},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -189,6 +190,7 @@ func TestInterruptedWaitingForInput(t *testing.T) {
 		{"batch without a line", "", []string{"cycle", "--batch", "-"}, 0},
 		{"half a line", "{}\n{\"mot", []string{"cycle", "--batch", "-"}, 1},
 		{"build", "name: a gun\n", []string{"cycle", "-"}, 0},
+		{"recording", "RIFF", []string{"listen", "-"}, 0},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			in, give := io.Pipe()
@@ -237,7 +239,7 @@ func (a *asleep) Write([]byte) (int, error) {
 
 // Results that nobody takes end with the context, too.
 func TestInterruptedWhileNobodyTakesTheOutput(t *testing.T) {
-	for _, args := range [][]string{{"cycle"}, {"cycle", "--json"}, {"motor"}, {"heat"}, {"cycle", "--batch", "-"}} {
+	for _, args := range [][]string{{"cycle"}, {"cycle", "--json"}, {"motor"}, {"heat"}, {"cycle", "--batch", "-"}, {"listen", "../../testdata/listen/plain.wav"}} {
 		t.Run(strings.Join(args, " "), func(t *testing.T) {
 			ctx, stop := context.WithCancel(context.Background())
 			defer stop()

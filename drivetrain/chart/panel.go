@@ -40,6 +40,8 @@ type mark struct {
 	left  bool // the name had best stand to the left
 	below bool // the name had best stand below the point, else above
 	cross bool // what must not be: a cross instead of a dot
+	open  bool // what is not there: a ring instead of a dot
+	pale  bool // what does not count
 }
 
 // scale is a straight-line scale on the right: value = offset + slope·left.
@@ -132,10 +134,13 @@ func (s *stack) arrange(width vg.Length) {
 	for _, i := range order {
 		m := &s.moments[i]
 		left[m.name]--
+		if m.name == "" {
+			continue
+		}
 		if m.bare = count[m.name] > mostAlike && seen[m.name] && left[m.name] > 0; m.bare {
 			continue
 		}
-		if m.name != "" && seen[m.name] {
+		if seen[m.name] {
 			again = append(again, i)
 			continue
 		}
@@ -405,7 +410,14 @@ func drawMark(p *plot.Plot, c draw.Canvas, m mark) {
 		c.StrokeLine2(line, at.X-arm, at.Y+arm, at.X+arm, at.Y-arm)
 		return
 	}
-	c.DrawGlyph(draw.GlyphStyle{Color: ink, Radius: vg.Points(2.4), Shape: draw.CircleGlyph{}}, at)
+	style := draw.GlyphStyle{Color: ink, Radius: vg.Points(2.4), Shape: draw.CircleGlyph{}}
+	if m.pale {
+		style.Color = between
+	}
+	if m.open {
+		style.Shape = draw.RingGlyph{}
+	}
+	c.DrawGlyph(style, at)
 }
 
 func (s *stack) header(c, data draw.Canvas) {

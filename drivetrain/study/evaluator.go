@@ -14,7 +14,6 @@ import (
 	"example.org/ampstroke/drivetrain/finding"
 	"example.org/ampstroke/drivetrain/heat"
 	"example.org/ampstroke/drivetrain/internal/inorder"
-	"example.org/ampstroke/drivetrain/pickup"
 	"example.org/ampstroke/motor"
 )
 
@@ -72,7 +71,6 @@ type Evaluator struct {
 	fired, automatic cycle.Evaluator
 	supplied         motor.Supplied
 	stages           Stages
-	state            pickup.State
 	answer           Answer
 }
 
