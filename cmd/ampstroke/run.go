@@ -113,7 +113,8 @@ without one, the embedded demo build is used.`,
   ampstroke motor rifle.yaml --plot motor.png
   ampstroke compare rifle.yaml rewound.yaml
   ampstroke heat rifle.yaml --plan day.yaml --plot heat.png
-  ampstroke pickup rifle.yaml --plot pickup.png`,
+  ampstroke pickup rifle.yaml --plot pickup.png
+  ampstroke fit rifle.yaml evening.yaml --after corrected.yaml`,
 		Version:           version(),
 		SilenceErrors:     true,
 		SilenceUsage:      true,
@@ -125,7 +126,7 @@ without one, the embedded demo build is used.`,
 		return bad(fmt.Errorf("%w%s; see '%s --help'", err, nearFlag(c, err), c.CommandPath()))
 	})
 	root.AddCommand(cycleCommand(), motorCommand(), compareCommand(), heatCommand(), pickupCommand(),
-		startCommand(), keysCommand(), schemaCommand())
+		fitCommand(), startCommand(), keysCommand(), schemaCommand())
 	usageErrors(root)
 	root.SetUsageTemplate(strings.ReplaceAll(root.UsageTemplate(), ".FlagUsages", fmt.Sprintf(".FlagUsagesWrapped %d", screen)))
 	return root
