@@ -36,7 +36,7 @@ func fitJSON(d *buildfile.Document, file *buildfile.Readings, r *fit.Result) obj
 	for i := range r.Readings {
 		o := &r.Readings[i]
 		readings = append(readings, object{
-			{"figure", o.Figure.Name}, {"supply_v", supplyJSON(o.Supply)}, {"with", withJSON(o.With)}, {"measured", number(o.Measured)}, {"sd", number(o.SD)},
+			{"figure", o.Figure.Name}, {"supply_v", supplyJSON(o.Supply)}, {"with", withJSON(o.With)}, {"instrument", orNull(o.Instrument)}, {"times", o.Times}, {"measured", number(o.Measured)}, {"sd", number(o.SD)},
 			{"before", number(o.Before)}, {"after", number(o.After)}, {"residual", number(o.Residual)}, {"weight", number(o.Weight)}, {"leverage", number(o.Leverage)},
 			{"standardised", number(o.Standardised)}, {"outlier", o.Outlier},
 		})

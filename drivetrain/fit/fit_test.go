@@ -526,6 +526,25 @@ func TestNextOfAnUnknown(t *testing.T) {
 	assert.Equal(t, "muzzle_velocity", unseen.Next[0].Figure.Name)
 }
 
+// A target may ask for figures of the rack or of the motor alone as well.
+func TestOtherFigures(t *testing.T) {
+	d := demo(t, "target.release_tooth_safety.min=1", "target.motor_stall_current.max=1 A")
+	r := run(t, d, "readings:\n- {figure: spring_peak_force, value: 74 N ± 1 N}\n- {figure: no_load_speed, value: 17200 rpm ± 100 rpm, supply: 7.4 V}\nfree: [spring.rate, motor.armature.mean_turn, motor.armature.saturation]\n", fit.Settings{Target: "release_tooth_safety"})
+	find := func(name string) *fit.Change {
+		i := slices.IndexFunc(r.Figures, func(c fit.Change) bool { return c.Figure.Name == name })
+		require.GreaterOrEqual(t, i, 0, name)
+		return &r.Figures[i]
+	}
+	safety, stall := find("release_tooth_safety"), find("motor_stall_current")
+	assert.Less(t, safety.After, safety.Before, "a harder spring")
+	assert.Less(t, safety.AfterSD, safety.BeforeSD)
+	assert.Positive(t, stall.AfterSD)
+	assert.Contains(t, r.Missed(), "motor_stall_current")
+	assert.NotContains(t, r.Missed(), "release_tooth_safety")
+	assert.Equal(t, "release_tooth_safety", r.Target)
+	assert.Greater(t, r.Next[0].Reduction, 0.05)
+}
+
 // Without any other reading, one is predicted by the build as it is.
 func TestLeftOutAlone(t *testing.T) {
 	r := run(t, demo(t), "readings:\n- {figure: spring_peak_force, value: 67 N ± 2 N}\nfree: [spring.rate]\n", fit.Settings{LeaveOut: true})

@@ -17,6 +17,7 @@ import (
 	"example.org/ampstroke/drivetrain/cycle"
 	"example.org/ampstroke/drivetrain/figure"
 	"example.org/ampstroke/drivetrain/quantity"
+	"example.org/ampstroke/drivetrain/study"
 	"example.org/ampstroke/motor"
 )
 
@@ -27,6 +28,7 @@ type gauge struct {
 	fired      func(*cycle.Result) float64 // of the gun
 	supply     float64                     // of the motor alone [V]; 0: the gun
 	alone      func(*motor.Supplied) float64
+	other      int // the place among the model's others, if neither fired nor alone is there
 	instrument int // the unknown by whose scale it is multiplied; -1: none
 }
 
@@ -45,6 +47,7 @@ type model struct {
 	document   *buildfile.Document
 	unknowns   []Unknown
 	conditions []condition
+	others     []string // figures that neither a cycle nor a motor alone has
 	workers    []*worker
 	count      atomic.Int64 // of simulations
 	progress   func()
@@ -54,6 +57,7 @@ type model struct {
 // worker is what one goroutine computes with.
 type worker struct {
 	evaluator cycle.Evaluator
+	study     *study.Evaluator // of the model's others
 	variants  map[int][2]*buildfile.Variant
 	x         []float64
 }
@@ -232,6 +236,8 @@ func (m *model) measure(ctx context.Context, w *worker, condition int, u []float
 		return trouble{refused: err}, nil
 	}
 	var res *cycle.Result
+	var answer *study.Answer
+	asked := false
 	var t trouble
 	for _, g := range which {
 		one := &gauges[g]
@@ -240,6 +246,16 @@ func (m *model) measure(ctx context.Context, w *worker, condition int, u []float
 			t := b.Ambient.Temperature
 			alone := b.Motor.On(one.supply, t, t)
 			v = one.alone(&alone)
+		} else if t.refused == nil && one.fired == nil {
+			if !asked {
+				asked = true
+				if answer, err = m.ask(ctx, w, b); ended(err) {
+					return t, err
+				}
+			}
+			if answer != nil {
+				v = answer.Values[one.other]
+			}
 		} else if t.refused == nil {
 			if res == nil {
 				res, err = w.evaluator.Evaluate(ctx, b, tolerance())
@@ -262,6 +278,18 @@ func (m *model) measure(ctx context.Context, w *worker, condition int, u []float
 		dst[g] = v
 	}
 	return t, nil
+}
+
+// ask asks a build for the model's others.
+func (m *model) ask(ctx context.Context, w *worker, b *drivetrain.Build) (*study.Answer, error) {
+	if w.study == nil {
+		var err error
+		if w.study, err = study.NewEvaluator(study.Question{Figures: m.others, Settings: tolerance()}); err != nil {
+			return nil, err
+		}
+	}
+	m.simulated()
+	return w.study.Evaluate(ctx, b)
 }
 
 // ended tells that an error is the context's.

@@ -13,6 +13,7 @@ import (
 
 	"example.org/ampstroke/drivetrain/buildfile"
 	"example.org/ampstroke/drivetrain/quantity"
+	"example.org/ampstroke/drivetrain/study"
 )
 
 // Settings say how to fit. The zero value is good.
@@ -127,15 +128,12 @@ func (f *fitting) prepare() error {
 	f.target = f.settings.Target
 	if f.target == "" {
 		f.target = "rate_of_fire"
-		for _, w := range f.document.Target {
-			if _, ok := buildfile.GunFigures().Find(w.Figure); ok {
-				f.target = w.Figure
-				break
-			}
+		if all := f.document.Target; len(all) > 0 {
+			f.target = all[0].Figure
 		}
 	}
 	aim := slices.IndexFunc(f.unknowns, func(k Unknown) bool { return k.Key == f.target })
-	if _, ok := buildfile.GunFigures().Find(f.target); ok {
+	if _, ok := study.FindFigure(f.target); ok && aim < 0 {
 		if !slices.Contains(names, f.target) {
 			names = append(names, f.target)
 		}
@@ -143,11 +141,15 @@ func (f *fitting) prepare() error {
 		return &quantity.Fault{Place: quantity.Place{File: "--target " + f.target}, Text: "neither a figure nor an unknown of this fit" + f.near(f.target)}
 	}
 	for _, name := range names {
-		one, _ := buildfile.GunFigures().Find(name)
-		if one.Value == nil {
-			continue // a target may ask for more than a gun can be read of
+		g := gauge{condition: base, instrument: -1}
+		if one, ok := buildfile.GunFigures().Find(name); ok {
+			g.figure, g.fired = one.Info, one.Value
+		} else { // a target may ask for more than a gun can be read of
+			g.figure, _ = study.FindFigure(name)
+			g.other = len(f.others)
+			f.others = append(f.others, name)
 		}
-		f.figures = append(f.figures, gauge{condition: base, figure: one.Info, fired: one.Value, instrument: -1})
+		f.figures = append(f.figures, g)
 	}
 	if aim >= 0 {
 		f.aim = -1 - aim
@@ -163,7 +165,7 @@ func (f *fitting) prepare() error {
 // near says which figure or unknown a mistyped one may mean.
 func (f *fitting) near(name string) string {
 	var all []string
-	for _, g := range buildfile.GunFigures() {
+	for _, g := range study.Figures() {
 		all = append(all, g.Name)
 	}
 	for _, k := range f.unknowns {
