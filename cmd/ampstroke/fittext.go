@@ -17,8 +17,8 @@ import (
 const mostNext = 3
 
 // leastGain is the share of a variance that a reading must take away to be worth it: a
-// hundredth of the ±.
-const leastGain = 0.02
+// fortieth of the ±.
+const leastGain = 0.05
 
 func printFit(w io.Writer, d *buildfile.Document, file *buildfile.Readings, r *fit.Result) {
 	say(w, fitVerdict(r), "  ")

@@ -458,7 +458,11 @@ func (f *fitting) warn() {
 	}
 	for i := range r.Unknowns {
 		if k := &r.Unknowns[i]; k.AtBound {
-			f.caution("at-bound", "%s stands at its bound (%s) and would go on: the build differs by something else", k.Key, k.Kind.Format(k.Value))
+			if math.Abs(k.Shift) >= farthest {
+				f.caution("at-bound", "%s has moved to %s, as far as any may, and would go on: the build differs by something else", k.Key, k.Kind.Format(k.Value))
+			} else {
+				f.caution("at-bound", "%s stands at the end of its range, %s, and would go on", k.Key, k.Kind.Format(k.Value))
+			}
 		}
 	}
 	if r.Fit.Minima > 1 {
