@@ -153,3 +153,41 @@ func TestHeat(t *testing.T) {
 	}
 	assert.Equal(t, map[string]bool{"leads": true, "winding": true, "switch": true}, seen)
 }
+
+// Each file of readings names the build that they were taken of, and has what the command
+// says of the two beside it, with a picture. The corrected build is as good a build file.
+func TestReadings(t *testing.T) {
+	command := program(t, "../cmd/ampstroke")
+	files, err := filepath.Glob("builds/readings/*.yaml")
+	require.NoError(t, err)
+	require.NotEmpty(t, files)
+	for _, file := range files {
+		t.Run(filepath.Base(file), func(t *testing.T) {
+			data, err := os.ReadFile(file)
+			require.NoError(t, err)
+			text := string(data)
+			assert.Contains(t, text, "Invented", "it says so")
+			name := said(text, "Build")
+			require.Len(t, name, 1)
+			build := "builds/" + name[0] + ".yaml"
+			after, picture := filepath.Join(t.TempDir(), "after.yaml"), filepath.Join(t.TempDir(), "fit.png")
+			out, err := exec.Command(command, "fit", build, file, "--after", after, "--plot", picture).Output()
+			require.NoError(t, err)
+			body, _, _ := strings.Cut(string(out), "\ncautions\n")
+			expect(t, strings.TrimSuffix(file, ".yaml")+".txt", []byte("$ ampstroke fit "+build+" "+file+"\n"+body))
+			drawn, err := os.ReadFile(picture)
+			require.NoError(t, err)
+			beside := strings.TrimSuffix(file, ".yaml") + ".png"
+			if *update {
+				require.NoError(t, os.WriteFile(beside, drawn, 0o666))
+			}
+			assert.FileExists(t, beside)
+			corrected, err := os.ReadFile(after)
+			require.NoError(t, err)
+			assert.Contains(t, string(corrected), "not proved of this gun")
+			assert.Contains(t, string(corrected), "Invented", "the comments stay")
+			_, err = exec.Command(command, "cycle", after).Output()
+			assert.NoError(t, err)
+		})
+	}
+}

@@ -68,9 +68,11 @@ func checkFiles(c *cobra.Command, args []string) error {
 	if err != nil {
 		return err
 	}
-	for _, path := range args {
+	for i, path := range args {
 		if path == fromStdin {
 			in = append(in, stream("standard input", c.InOrStdin()))
+		} else if i == 1 && c.Name() == "fit" {
+			in = append(in, named("the file of readings", path))
 		} else {
 			in = append(in, named(cmp.Or(c.Annotations[argumentsAre], "the build"), path))
 		}

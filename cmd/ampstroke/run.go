@@ -115,6 +115,7 @@ without one, the embedded demo build is used.`,
   ampstroke heat rifle.yaml --plan day.yaml --plot heat.png
   ampstroke pickup rifle.yaml --plot pickup.png
   ampstroke listen shots.wav`,
+  ampstroke fit rifle.yaml evening.yaml --after corrected.yaml`,
 		Version:           version(),
 		SilenceErrors:     true,
 		SilenceUsage:      true,
@@ -127,6 +128,7 @@ without one, the embedded demo build is used.`,
 	})
 	root.AddCommand(cycleCommand(), motorCommand(), compareCommand(), heatCommand(), pickupCommand(),
 		listenCommand(), startCommand(), keysCommand(), schemaCommand())
+		fitCommand(), startCommand(), keysCommand(), schemaCommand())
 	usageErrors(root)
 	root.SetUsageTemplate(strings.ReplaceAll(root.UsageTemplate(), ".FlagUsages", fmt.Sprintf(".FlagUsagesWrapped %d", screen)))
 	return root

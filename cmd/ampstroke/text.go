@@ -236,7 +236,7 @@ func words(text string) (all []string) {
 	return all
 }
 
-var units = regexp.MustCompile(`^\(?(/s|%|°C?|A|V|W|J|N|mm|cm3|s|ms|min|h|m/s|ft/s|mJ|mAh|MPa|kPa|rpm|points)[.,;:)]*$`)
+var units = regexp.MustCompile(`^\(?(/s|%|°C?|A|V|W|J|N|g|mm|cm3|s|ms|min|h|m/s|ft/s|mJ|mAh|MPa|kPa|rpm|points)[.,;:)]*$`)
 
 // wrap breaks a text into lines of at most a width; the first begins with start,
 // the later ones are indented. A word that is longer than a line is broken too.

@@ -63,12 +63,18 @@ func TestEveryTextFitsTheScreen(t *testing.T) {
 		{"cycle", "../../testdata/builds/two-lobe.yaml"}, {"pickup", "../../testdata/builds/two-lobe.yaml"},
 		append([]string{"compare"}, all...), append([]string{"motor"}, all...), append([]string{"compare"}, all[6], all[0]),
 		{"--help"}, {"cycle", "--help"}, {"motor", "--help"}, {"compare", "--help"}, {"heat", "--help"}, {"pickup", "--help"},
-		{"start", "--help"}, {"keys", "--help"}, {"schema", "--help"}, {"keys"},
+		{"fit", "--help"}, {"start", "--help"}, {"keys", "--help"}, {"schema", "--help"}, {"keys"},
 	} {
 		o := command(t, args...)
 		require.Zero(t, o.code, o.stderr)
 		assert.NotEmpty(t, o.stdout)
 		fits(t, strings.Join(args, " "), o.stdout)
+	}
+	evening := readingsFile(t, strings.ReplaceAll(fewReadings, "pellet.barrel_drag, ", ""))
+	for _, path := range all[:1] {
+		o := command(t, "fit", path, evening, "--leave-out", "--set", "gears.ratio=12")
+		require.Zero(t, o.code, o.stderr)
+		fits(t, "fit", o.stdout)
 	}
 	builds, err := filepath.Glob("../../examples/builds/*.yaml")
 	require.NoError(t, err)

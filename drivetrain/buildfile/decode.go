@@ -31,6 +31,10 @@ func (d *decoder) value(s *spec, e *entry, n *node, c ctx, path string, around q
 		d.missing(s, e, c, path, around)
 		return
 	}
+	if s.read != nil {
+		s.read(d, n, c, path)
+		return
+	}
 	if text := s.glued(n); text != "" {
 		d.fault(n.place, path, "%s", text)
 		return

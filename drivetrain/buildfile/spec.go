@@ -67,6 +67,9 @@ type spec struct {
 	means float64
 
 	some bool // zero is not a value: it stands for a missing key inside
+
+	// reads what stands at a key that has no shape of its own: whoever has it walks the node
+	read func(d *decoder, n *node, c ctx, path string)
 }
 
 func object(key string, parts ...*spec) *spec {

@@ -27,6 +27,7 @@ const (
 // stands on a lower floor.
 var floors = [][]string{
 	{"motor/wire", "drivetrain/internal/ode", "drivetrain/wholefile", "drivetrain/finding", "drivetrain/listen/wav"},
+	{"motor/wire", "drivetrain/internal/ode", "drivetrain/internal/lsq", "drivetrain/wholefile", "drivetrain/finding"},
 	{"drivetrain/quantity", "drivetrain/internal/inorder"},
 	{"drivetrain/figure"},
 	{"drivetrain/internal/ode/odetest", "drivetrain/quantity/quantitytest", "drivetrain/listen", "drivetrain/listen/listentest", "motor"},
@@ -37,6 +38,7 @@ var floors = [][]string{
 	{"drivetrain/heat", "drivetrain/pickup"},
 	{"drivetrain/buildfile"},
 	{"drivetrain/study"},
+	{"drivetrain/fit"},
 	{"drivetrain/chart"},
 	{"cmd/ampstroke", "examples/convergence", "examples/cycle", "examples/hybrid", "examples/piston", "examples/rewind", "examples/spacer"},
 	{"drivetrain/internal/house"},
