@@ -31,6 +31,7 @@
 //     say of a build ([example.org/ampstroke/drivetrain/finding]); an Evaluator answers for any
 //     figures by name, by the stages alone that they need; Map does that on all cores.
 //   - [example.org/ampstroke/drivetrain/chart]: pictures of all results.
+//   - [example.org/ampstroke/drivetrain/fit]: a build corrected by bench readings.
 //   - [example.org/ampstroke/drivetrain/listen]: the rate of fire heard in a recording; it knows
 //     no guns, nor does [example.org/ampstroke/drivetrain/listen/wav], which reads the sound.
 //     [example.org/ampstroke/drivetrain/listen/listentest] makes recordings for tests.

@@ -114,7 +114,7 @@ without one, the embedded demo build is used.`,
   ampstroke compare rifle.yaml rewound.yaml
   ampstroke heat rifle.yaml --plan day.yaml --plot heat.png
   ampstroke pickup rifle.yaml --plot pickup.png
-  ampstroke listen shots.wav`,
+  ampstroke listen shots.wav
   ampstroke fit rifle.yaml evening.yaml --after corrected.yaml`,
 		Version:           version(),
 		SilenceErrors:     true,
@@ -126,9 +126,12 @@ without one, the embedded demo build is used.`,
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
 		return bad(fmt.Errorf("%w%s; see '%s --help'", err, nearFlag(c, err), c.CommandPath()))
 	})
-	root.AddCommand(cycleCommand(), motorCommand(), compareCommand(), heatCommand(), pickupCommand(),
-		listenCommand(), startCommand(), keysCommand(), schemaCommand())
-		fitCommand(), startCommand(), keysCommand(), schemaCommand())
+	root.AddCommand(
+		cycleCommand(), motorCommand(), compareCommand(), heatCommand(), pickupCommand(),
+		fitCommand(),
+		listenCommand(),
+		startCommand(), keysCommand(), schemaCommand(),
+	)
 	usageErrors(root)
 	root.SetUsageTemplate(strings.ReplaceAll(root.UsageTemplate(), ".FlagUsages", fmt.Sprintf(".FlagUsagesWrapped %d", screen)))
 	return root
