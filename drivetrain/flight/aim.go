@@ -10,19 +10,27 @@ import "math"
 // ask for more is flown once more. What was measured of it, over some thousand builds, is
 // held by TestToleranceFollowsTheBuild.
 const (
-	usualShare = 4.
-	// Where the barrel's walls take heat, that hangs on when the flow becomes turbulent, and
-	// what a spring with waves keeps on what comes back of them.
-	hotShare = 10.
-	// Of a time to the muzzle alone.
-	delayShare = 2.5
+	usualShare = 5.
+	// Beyond plain physics there are rows that know less of it: what walls take hangs on when
+	// the flow becomes turbulent, what a spring with waves keeps on all that comes back.
+	wholeShare = 10.
+	// A time to the muzzle alone.
+	delayShare = 1.25
 	// Beyond that there is nothing to gain.
 	mostShare = 30.
 
 	slowPellet = 0.1  // muzzle energy, as a share of what is given
-	slowPiston = 0.02 // the impact's, likewise
+	slowerYet  = 0.15 // the same where only the time to the muzzle counts
+	slowPiston = 0.02 // the impact's energy, likewise
+	littleAir  = 0.1  // what the air takes, likewise
 
-	loosestStep  = 1e-4
+	// A flight that asks for a little less than it was flown with is not flown again.
+	slack = 0.8
+
+	// Looser steps than these the most share alone may ask for, and looser ones than those
+	// nothing: what a step says of its error is no measure any more.
+	loosestStep  = 1e-5
+	loosestDelay = 1e-3 // for a time to the muzzle alone
 	tightestStep = 1e-13
 )
 
@@ -32,12 +40,13 @@ func (f *Flyer) aim(s *Settings) float64 {
 		return s.step
 	}
 	if s.Delay > 0 {
-		return within(s.share(2*f.gun.swing()) / delayShare)
+		return within(s.share(2*f.gun.swing())/delayShare, loosestDelay)
 	}
-	if f.gun.warm2 > 0 || f.gun.impedance > 0 {
-		return within(s.tolerance() / hotShare)
+	share := usualShare
+	if !f.gun.plain() {
+		share = wholeShare
 	}
-	return within(s.tolerance() / usualShare)
+	return within(s.tolerance()/share, max(loosestStep, s.tolerance()/mostShare))
 }
 
 // asks returns the tolerance that the flight asks for as it turned out; +Inf where the one
@@ -49,24 +58,27 @@ func (f *Flyer) asks(s *Settings) float64 {
 	g, sum := &f.gun, &f.summary
 	given := g.springEnergy(f.start[travel]) - g.springEnergy(0) + (g.moving+g.riding)*f.start[speed]*f.start[speed]/2
 	aimed := f.aim(s)
+	if s.Delay > 0 {
+		if f.mode.pellet != out {
+			return math.Inf(1)
+		}
+		return within(s.share(sum.TimeToMuzzle)/delayShare*min(1, sum.MuzzleEnergy/(slowerYet*given)), loosestDelay)
+	}
 	quality := 1.
 	if f.mode.pellet == out {
 		quality = min(quality, sum.MuzzleEnergy/(slowPellet*given))
 	}
-	if s.Delay > 0 {
-		if !(sum.TimeToMuzzle > 0) {
-			return math.Inf(1)
-		}
-		return within(s.share(sum.TimeToMuzzle) / delayShare * quality)
-	}
 	if v := sum.PistonImpact; v > 0 {
 		quality = min(quality, g.moving*v*v/(slowPiston*given))
 	}
-	least := within(s.tolerance() / mostShare)
-	for _, n := range f.counts[wallStirs : airTears+1] {
-		if n > 1 { // the air in the barrel hardly knows which way to flow
+	least := max(s.tolerance()/mostShare, tightestStep)
+	for _, j := range f.jumps {
+		if j.times > 1 { // the air in the barrel hardly knows which way to flow
 			return least
 		}
+	}
+	if air := math.Abs(f.ledger().Air); !g.warmed() {
+		quality = min(quality, air/(littleAir*given)+1e-3)
 	}
 	return max(least, aimed*quality)
 }
@@ -76,4 +88,6 @@ func (s *Settings) share(duration float64) float64 {
 	return s.tolerance() * (s.Delay + duration) / duration
 }
 
-func within(tolerance float64) float64 { return max(tightestStep, min(tolerance, loosestStep)) }
+func within(tolerance, loosest float64) float64 {
+	return max(tightestStep, min(tolerance, loosest))
+}

@@ -58,7 +58,7 @@ func (f *Flyer) launch(ctx context.Context, b *drivetrain.Build, s *Settings) (R
 		last := spent != Stats{}
 		spent.add(f.stats())
 		if !last {
-			if asked := f.asks(s); asked < tolerance && status != GivenUp {
+			if asked := f.asks(s); asked < slack*tolerance && status != GivenUp {
 				tolerance = asked
 				continue
 			}
@@ -294,6 +294,10 @@ func (f *Flyer) append(b *bend, t1 float64) {
 
 const maxTries = 100
 
+// settling is how much more exact the last steps are than others: there are few, and the
+// flight ends where a pressure has come down to a value, slowly.
+const settling = 10
+
 // advance makes an accepted step from near to far, and returns its end's time.
 func (f *Flyer) advance(limit int) (t1 float64, err error) {
 	s, c := &f.step, &f.control
@@ -308,6 +312,9 @@ func (f *Flyer) advance(limit int) (t1 float64, err error) {
 		}
 		h := t1 - f.t
 		e := s.try(h)
+		if f.mode.seated && f.mode.pellet != sliding {
+			e *= settling
+		}
 		if !(e <= 1) {
 			f.rejected++
 			c.reject(h, e)
