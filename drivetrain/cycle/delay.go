@@ -44,7 +44,7 @@ func Respond(ctx context.Context, b *drivetrain.Build, settings Settings) (Respo
 		}
 	}
 	l := r.releases[0]
-	f, err := flight.Simulate(ctx, b, flight.Settings{Tolerance: settings.flight(), ReleaseSpeed: l.rack, ToMuzzle: true})
+	f, err := flight.Simulate(ctx, b, flight.Settings{Tolerance: settings.flight(), ReleaseSpeed: l.rack, ToMuzzle: true, Delay: l.time})
 	if err != nil {
 		return none, err
 	}

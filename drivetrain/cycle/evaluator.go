@@ -32,9 +32,9 @@ type Evaluator struct {
 }
 
 // Evaluate fires a build. Of the result, which the next call overwrites, First,
-// Steady and Warnings are nil, FirstFlight ends at the muzzle, flights and pulls
-// have no Trace, and FirstLedger is NaN, since in automatic the figures don't need
-// it. Errors are those of [Simulate].
+// Steady and Warnings are nil, FirstFlight ends at the muzzle and in automatic is only
+// as exact as the trigger delay needs, flights and pulls have no Trace, and FirstLedger is
+// NaN, since in automatic the figures don't need it. Errors are those of [Simulate].
 func (e *Evaluator) Evaluate(ctx context.Context, b *drivetrain.Build, settings Settings) (*Result, error) {
 	if err := b.Validate(); err != nil {
 		return nil, errors.Join(err, settings.Validate())
@@ -107,11 +107,11 @@ func (res *Result) Clone() *Result {
 // fly computes the flights that a run has released, and puts them into the run's
 // trace. Each piston is watched at the time after its release that watch says, 0
 // for not at all; nil: none. The list is overwritten by the next call.
-func (e *Evaluator) fly(ctx context.Context, r *run, toMuzzle bool, watch func(*release) float64) ([]*flight.Result, error) {
+func (e *Evaluator) fly(ctx context.Context, r *run, watch func(*release) float64) ([]*flight.Result, error) {
 	e.shots = e.shots[:0]
 	for i := range r.releases {
 		l := &r.releases[i]
-		s := flight.Settings{Tolerance: e.result.accuracy, ReleaseSpeed: l.rack, ToMuzzle: toMuzzle}
+		s := flight.Settings{Tolerance: e.result.accuracy, ReleaseSpeed: l.rack}
 		if watch != nil {
 			s.Watch = watch(l)
 		}

@@ -125,7 +125,7 @@ func (e *Evaluator) pull(ctx context.Context, settings *Settings, rounds int) (*
 		p.BrakeCurrent = -t.brake
 	}
 	p.PackVoltageMin, p.Charge = t.dip, t.drawn
-	shots, err := e.fly(ctx, r, false, func(l *release) float64 {
+	shots, err := e.fly(ctx, r, func(l *release) float64 {
 		if math.IsNaN(l.pickup) {
 			return 0
 		}
@@ -159,7 +159,7 @@ func (e *Evaluator) shotBefore(ctx context.Context, r *run) error {
 	if len(r.releases) == 0 || res.Build.Trigger.Mode != drivetrain.Single {
 		return nil
 	}
-	shots, err := e.fly(ctx, r, false, nil)
+	shots, err := e.fly(ctx, r, nil)
 	if err != nil {
 		return err
 	}

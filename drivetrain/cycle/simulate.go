@@ -49,7 +49,9 @@ type Result struct {
 	PickupSpeed float64
 	// Steady is the course of one steady cycle, from pickup to pickup; nil in a stall.
 	Steady *Trace
-	// FirstFlight is the first shot's flight, with its course; nil if none is released.
+	// FirstFlight is the first shot's flight, with its course; nil if none is released. In
+	// automatic the trigger delay is that of a flight of its own, so that both agree as
+	// exactly as flights are.
 	FirstFlight *flight.Result
 	// Flight is that of the steady cycle, or the first one of a single shot; nil in a
 	// stall or without a release.
@@ -142,13 +144,19 @@ func (e *Evaluator) fire(ctx context.Context) error {
 	}
 	s.Inrush = first.tally.peak
 	s.PackVoltageMin = first.tally.dip
-	// Of the first flight only the time to the muzzle counts, unless its course is kept.
-	shots, err := e.fly(ctx, first, !e.traces, nil)
-	if err != nil {
-		return err
+	if len(first.releases) > 0 {
+		if err := e.respond(ctx, &first.releases[0]); err != nil {
+			return err
+		}
 	}
-	if len(shots) > 0 {
-		res.firstShot(first.releases[0].time, shots[0])
+	var shots []*flight.Result
+	if e.traces {
+		if shots, err = e.fly(ctx, first, nil); err != nil {
+			return err
+		}
+		if len(shots) > 0 {
+			res.FirstFlight = shots[0]
+		}
 	}
 	if end == stalled {
 		res.stall(first)
@@ -192,7 +200,7 @@ func (e *Evaluator) fire(ctx context.Context) error {
 		res.Hunt, n = &e.hunted, float64(steady.hunts.Shots)
 	}
 	s.Period = time / n
-	if shots, err = e.fly(ctx, steady, false, func(l *release) float64 { return s.Period - l.time }); err != nil {
+	if shots, err = e.fly(ctx, steady, func(l *release) float64 { return s.Period - l.time }); err != nil {
 		return err
 	}
 	if len(shots) != 1 {
@@ -230,6 +238,18 @@ type Engagement struct {
 	Share float64
 	// Speed is how fast tooth and rack close in, negative where they part [m/s].
 	Speed float64
+}
+
+// respond fills in when the first shot comes. Of its flight only the time to the muzzle
+// counts, and that as a part of the delay.
+func (e *Evaluator) respond(ctx context.Context, l *release) error {
+	f, err := e.flight(ctx, &flight.Settings{Tolerance: e.result.accuracy, ReleaseSpeed: l.rack, ToMuzzle: true, Delay: l.time}, false)
+	if err != nil {
+		return err
+	}
+	e.result.Stats.Evaluations += f.Stats.Evaluations
+	e.result.firstShot(l.time, f)
+	return nil
 }
 
 // engage says where a sector that comes round at a speed [rad/s] meets the rack of a

@@ -157,7 +157,7 @@ func TestConduction(t *testing.T) {
 	r.load(&r.gun, &s)
 	r.mode.seated, r.y[travel] = true, 0
 	g.fill(r.y[:], g.pressure, g.temperature+100, g.pressure, g.temperature)
-	r.prepare(&s)
+	r.prepare(&s, s.tolerance()/mostShare)
 	r.mode.follow(g)
 	r.until(t, func(y []float64) bool { return true })
 	for _, due := range []float64{thinLayer, end} {

@@ -126,6 +126,13 @@ func steepness(r *flight.Result) float64 {
 func compare(t *testing.T, want, got *flight.Result, tolerance float64, what string) {
 	t.Helper()
 	assert.Equal(t, want.Status, got.Status, what)
+	for _, miss := range misses(want, got, tolerance) {
+		assert.Fail(t, "not as exact as promised", "%s %s", miss, what)
+	}
+}
+
+// misses says which figures are not within a tolerance.
+func misses(want, got *flight.Result, tolerance float64) (all []string) {
 	given := want.Ledger.Spring + want.Ledger.Kinetic
 	w := figures(want)
 	for key, v := range figures(got) {
@@ -144,8 +151,11 @@ func compare(t *testing.T, want, got *flight.Result, tolerance float64, what str
 		case key == "PistonImpact":
 			allowed += later
 		}
-		assert.LessOrEqual(t, math.Abs(v-w[key]), allowed, "%s of %g %s", key, w[key], what)
+		if off := math.Abs(v - w[key]); !(off <= allowed) {
+			all = append(all, fmt.Sprintf("%s of %g is off by %.3g, allowed are %.3g", key, w[key], off, allowed))
+		}
 	}
+	return all
 }
 
 // Figures keep the accuracy that the settings promise, against a tight run.

@@ -47,28 +47,35 @@ func (f *Flyer) Fly(ctx context.Context, b *drivetrain.Build, settings Settings)
 // launch flies a build.
 func (f *Flyer) launch(ctx context.Context, b *drivetrain.Build, s *Settings) (Result, error) {
 	f.gun = newGun(b)
-	f.load(&f.gun, s)
-	f.prepare(s)
-	status, err := f.fly(ctx, s)
-	if err != nil {
-		return Result{}, fmt.Errorf("flight of %q: %w", b.Name, err)
+	var spent Stats
+	for tolerance := f.aim(s); ; {
+		f.load(&f.gun, s)
+		f.prepare(s, tolerance)
+		status, err := f.fly(ctx, s)
+		if err != nil {
+			return Result{}, fmt.Errorf("flight of %q: %w", b.Name, err)
+		}
+		last := spent != Stats{}
+		spent.add(f.stats())
+		if !last {
+			if asked := f.asks(s); asked < slack*tolerance && status != GivenUp {
+				tolerance = asked
+				continue
+			}
+		}
+		return Result{
+			Build: b, Status: status, Summary: f.summary, Ledger: f.ledger(), Watched: f.watched, Trace: f.trace, Stats: spent,
+		}, nil
 	}
-	return Result{
-		Build: b, Status: status, Summary: f.summary, Ledger: f.ledger(), Watched: f.watched, Trace: f.trace, Stats: f.stats(),
-	}, nil
 }
 
 func (f *Flyer) stats() Stats {
 	return Stats{Steps: f.steps, Rejected: f.rejected, Evaluations: f.step.evaluations, Jacobians: f.step.jacobians}
 }
 
-// implicitShare is what part of the tolerance a step's is, since errors add up over a
-// flight.
-const implicitShare = 30.
-
-// prepare makes ready for the state y.
-func (f *Flyer) prepare(s *Settings) {
-	f.tol = max(s.tolerance()/implicitShare, 1e-13)
+// prepare makes ready for the state y, and steps of a tolerance.
+func (f *Flyer) prepare(s *Settings, tolerance float64) {
+	f.tol = tolerance
 	f.scales = f.shot.scales()
 	// What these come to hardly counts: at equal error, a third to ten times as much of
 	// either changes the work by 6 % at most.
@@ -105,8 +112,7 @@ func (f *Flyer) prepare(s *Settings) {
 // firstStep is a guess.
 func (f *Flyer) firstStep() float64 {
 	g, y := &f.gun, &f.y
-	force := g.rate*(g.preload+y[travel]) + g.drag
-	h := math.Sqrt(2 * g.stroke * g.moving / force)
+	h := g.swing()
 	if v := math.Abs(y[speed]); v > 0 {
 		h = min(h, g.stroke/v)
 	}
@@ -288,6 +294,10 @@ func (f *Flyer) append(b *bend, t1 float64) {
 
 const maxTries = 100
 
+// settling is how much more exact the last steps are than others: there are few, and the
+// flight ends where a pressure has come down to a value, slowly.
+const settling = 10
+
 // advance makes an accepted step from near to far, and returns its end's time.
 func (f *Flyer) advance(limit int) (t1 float64, err error) {
 	s, c := &f.step, &f.control
@@ -302,6 +312,9 @@ func (f *Flyer) advance(limit int) (t1 float64, err error) {
 		}
 		h := t1 - f.t
 		e := s.try(h)
+		if f.mode.seated && f.mode.pellet != sliding {
+			e *= settling
+		}
 		if !(e <= 1) {
 			f.rejected++
 			c.reject(h, e)

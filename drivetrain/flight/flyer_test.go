@@ -30,7 +30,7 @@ func TestFlyerIsTheGeneralIntegrator(t *testing.T) {
 	ours, theirs := 0, 0
 	for name, c := range all {
 		for _, tolerance := range []float64{1e-4, 1e-7} {
-			s := flight.Settings{ReleaseSpeed: c.speed, Tolerance: tolerance, Trace: true}
+			s := flight.Settings{ReleaseSpeed: c.speed, Trace: true}.Steps(tolerance / 30)
 			got := fly(t, c.build, s)
 			want, err := flight.General(context.Background(), c.build, s, false)
 			require.NoError(t, err)
@@ -54,7 +54,7 @@ func TestFlyerEndsAsTheGeneralIntegrator(t *testing.T) {
 		if i >= 40 {
 			b = some(b, rnd)
 		}
-		s := flight.Settings{Tolerance: 1e-5, ReleaseSpeed: 3 * rnd.Float64()}.Within(5_000)
+		s := flight.Settings{ReleaseSpeed: 3 * rnd.Float64()}.Within(5_000).Steps(1e-5 / 30)
 		got := fly(t, b, s)
 		want, err := flight.General(context.Background(), b, s, false)
 		require.NoError(t, err)
@@ -90,10 +90,11 @@ func TestFlyerIsSimulate(t *testing.T) {
 	assert.ErrorIs(t, err, context.Canceled)
 }
 
-// Up to the muzzle a flight that ends there is the same as one that goes on.
+// Up to the muzzle a flight that ends there is the same as one that goes on, on steps of
+// the same tolerance.
 func TestToMuzzle(t *testing.T) {
 	for name, c := range shots(t) {
-		s := flight.Settings{ReleaseSpeed: c.speed, Tolerance: 1e-5}
+		s := flight.Settings{ReleaseSpeed: c.speed}.Steps(3e-7)
 		whole := fly(t, c.build, s)
 		s.ToMuzzle = true
 		part := fly(t, c.build, s)
@@ -172,8 +173,8 @@ func TestNearBuildsKeepTheTolerance(t *testing.T) {
 	}
 }
 
-// No pressure of the course lies above the peak by more than a hundredth of the
-// tolerance, and one comes up to it; those before events included, where steps end
+// No pressure of the course lies above the peak by more than a fifth of the tolerance, as
+// exact as polynomials between steps are, and one comes up to it; those before events included, where steps end
 // that were to be longer.
 func TestPeaksAreThoseOfTheCourse(t *testing.T) {
 	all := shots(t)
@@ -188,8 +189,8 @@ func TestPeaksAreThoseOfTheCourse(t *testing.T) {
 		for _, p := range r.Trace.Sample(20_000) {
 			one, two = max(one, p.Pressure), max(two, p.BarrelPressure)
 		}
-		assert.LessOrEqual(t, one, r.Summary.PeakPressure*(1+1e-6), name)
-		assert.LessOrEqual(t, two, r.Summary.PeakBarrelPressure*(1+1e-6), name)
+		assert.LessOrEqual(t, one, r.Summary.PeakPressure*(1+2e-5), name)
+		assert.LessOrEqual(t, two, r.Summary.PeakBarrelPressure*(1+2e-5), name)
 		assert.InEpsilon(t, one, r.Summary.PeakPressure, 1e-3, name)
 		assert.InEpsilon(t, two, r.Summary.PeakBarrelPressure, 1e-3, name)
 	}

@@ -130,3 +130,8 @@ func (g *gun) rest2(y []float64) float64 {
 func (g *gun) pressure2(y []float64) float64 {
 	return (Gamma - 1) * g.rest2(y) / (g.breech + g.bore*y[along])
 }
+
+// swing is about what a piston would take for its stroke without air [s].
+func (g *gun) swing() float64 {
+	return math.Sqrt(2 * g.stroke * g.moving / (g.rate*(g.preload+g.stroke) + g.drag))
+}

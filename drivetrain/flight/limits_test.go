@@ -29,7 +29,7 @@ func closed() *gun {
 func released(g *gun, s Settings) *Flyer {
 	f := &Flyer{gun: *g}
 	f.load(&f.gun, &s)
-	f.prepare(&s)
+	f.prepare(&s, s.tolerance()/mostShare)
 	f.mode.follow(g)
 	return f
 }
@@ -43,7 +43,7 @@ func seated(g *gun, p1, p2 float64) *Flyer {
 	f.mode.seated = true
 	f.y[travel] = 0
 	g.fill(f.y[:], p1, g.temperature, p2, g.temperature)
-	f.prepare(&s)
+	f.prepare(&s, s.tolerance()/mostShare)
 	f.mode.follow(g)
 	return f
 }

@@ -24,7 +24,7 @@ type run struct {
 	lifted       bool // the piston has been lifted, and no step made since
 }
 
-// explicitShare is implicitShare for the explicit method, which is held by its stability
+// explicitShare is mostShare for the explicit method, which is held by its stability
 // and sees its errors less well.
 const explicitShare = 300.
 
@@ -37,9 +37,12 @@ func newRun(g *gun, s *Settings) *run {
 
 // prepare makes the solver for the state y.
 func (r *run) prepare(s *Settings, explicit bool) error {
-	method, tolerance := ode.Rodas, s.tolerance()/implicitShare
+	method, tolerance := ode.Rodas, s.tolerance()/mostShare
 	if explicit {
 		method, tolerance = ode.DormandPrince, s.tolerance()/explicitShare
+	}
+	if s.step > 0 {
+		tolerance = s.step
 	}
 	tolerance = max(tolerance, 1e-13)
 	scales := r.scales()

@@ -328,7 +328,7 @@ func (f *Flyer) scan(kinds uint, first bool) bool {
 		if f.watch < end {
 			f.see(&f.part, end-f.t)
 		}
-		f.partPeaks()
+		f.partPeaks(h)
 		f.precede(before, end)
 		if s.waves {
 			f.spare.y = f.part.y1
@@ -449,9 +449,6 @@ func (f *Flyer) land(c *crossing, length float64) float64 {
 	defer func() { s.far, s.h = far, whole }()
 	place := c.s
 	for range 8 {
-		if ofAir(c.kind) {
-			break // the polynomial will do
-		}
 		h := place * length
 		if !(h > 0) {
 			break
@@ -460,6 +457,9 @@ func (f *Flyer) land(c *crossing, length float64) float64 {
 			break
 		}
 		s.dense(&f.part)
+		if ofAir(c.kind) {
+			return h // when that is hardly counts
+		}
 		g, slope := f.value(c.kind, &f.part, 1), f.slope(c.kind, &f.part, 1)
 		d := -g / slope
 		if !(math.Abs(d) < 1) || slope <= 0 {
@@ -514,43 +514,113 @@ func (f *Flyer) peaks(known bool) {
 		f.step.dense(&f.full)
 	}
 	if one {
-		f.most1 = f.crest(&f.full, f.most1, f.pressure1, f.slope1)
+		f.most1 = f.crest(&f.full, f.step.h, f.most1, false)
 	}
 	if two {
-		f.most2 = f.crest(&f.full, f.most2, f.pressure2, f.slope2)
+		f.most2 = f.crest(&f.full, f.step.h, f.most2, true)
 	}
 }
 
-// partPeaks is peaks for the part of a step up to the event that ends it, on the
-// polynomial of its own.
-func (f *Flyer) partPeaks() {
-	f.most1 = f.crest(&f.part, f.most1, f.pressure1, f.slope1)
-	f.most2 = f.crest(&f.part, f.most2, f.pressure2, f.slope2)
+// partPeaks is peaks for the part of a step up to the event that ends it, of a length [s],
+// on the polynomial of its own.
+func (f *Flyer) partPeaks(length float64) {
+	f.most1 = f.crest(&f.part, length, f.most1, false)
+	f.most2 = f.crest(&f.part, length, f.most2, true)
 }
 
-// crest returns the larger of a value and the largest of a pressure on a polynomial.
-func (f *Flyer) crest(b *bend, most float64, value, slope func(*bend, float64) float64) float64 {
-	start, end := value(b, 0), value(b, 1)
+// crest returns the larger of a value and the largest pressure in a step from near, of a
+// polynomial and a length [s]: in the cylinder, or in the barrel.
+func (f *Flyer) crest(b *bend, length, most float64, barrel bool) float64 {
+	start, end := f.pressure(b, 0, barrel), f.pressure(b, 1, barrel)
 	most = max(most, end)
-	if max(start+slope(b, 0)/3, end-slope(b, 1)/3) <= most {
+	rise := f.step.near.rise(barrel)
+	if max(start+length*rise/3, end-f.climb(b, 1, barrel)/3) <= most {
 		return most
 	}
-	before, up := 0., slope(b, 0) > 0
+	before, up := 0., rise > 0
 	for i := 1; i <= 4; i++ {
 		s := float64(i) / 4
-		now := slope(b, s) > 0
+		now := f.climb(b, s, barrel) > 0
 		if up && !now {
-			lo, hi := before, s
-			for range 30 {
-				if mid := (lo + hi) / 2; slope(b, mid) > 0 {
-					lo = mid
-				} else {
-					hi = mid
-				}
-			}
-			most = max(most, value(b, hi))
+			most = max(most, f.top(b, before, s, length, barrel))
 		}
 		before, up = s, now
 	}
 	return most
+}
+
+// top returns the largest pressure between two places of a step from near, at the first
+// of which it rises and at the other not. It is that of a step of its own that ends there:
+// steps are more exact by far than their polynomial, which knows nothing of a peak behind
+// an event that is over in a part of it.
+func (f *Flyer) top(b *bend, lo, hi, length float64, barrel bool) float64 {
+	const enough = 1e-2 // of a step's tolerance
+	s := &f.step
+	far, whole := s.far, s.h
+	s.far = f.spare
+	defer func() { s.far, s.h = far, whole }()
+	place := lo + (hi-lo)/8
+	if f.climb(b, lo, barrel) > 0 {
+		a, z := lo, hi
+		for range 20 {
+			if mid := (a + z) / 2; f.climb(b, mid, barrel) > 0 {
+				a = mid
+			} else {
+				z = mid
+			}
+		}
+		place = z
+	}
+	most := f.pressure(b, lo, barrel)
+	up, down := s.near.rise(barrel), f.climb(b, hi, barrel)/length // at lo and hi
+	if lo > 0 {
+		up = f.climb(b, lo, barrel) / length
+	}
+	for range 12 {
+		if !(s.try(place*length) < math.Inf(1)) {
+			return max(most, f.pressure(b, place, barrel))
+		}
+		s.begin(s.far)
+		p, rise := s.far.p1, s.far.rise(barrel)
+		if barrel {
+			p = s.far.p2
+		}
+		most = max(most, p)
+		if rise > 0 {
+			lo, up = place, rise
+			down /= 2
+		} else {
+			hi, down = place, rise
+			up /= 2
+		}
+		next := lo + (hi-lo)*up/(up-down)
+		if !(math.Abs(rise*(next-place)*length) > enough*f.tol*p) || !(next > lo && next < hi) {
+			break
+		}
+		place = next
+	}
+	return most
+}
+
+// pressure is pressure1 or, of the barrel, pressure2, and climb its derivative by s.
+func (f *Flyer) pressure(b *bend, s float64, barrel bool) float64 {
+	if barrel {
+		return f.pressure2(b, s)
+	}
+	return f.pressure1(b, s)
+}
+
+func (f *Flyer) climb(b *bend, s float64, barrel bool) float64 {
+	if barrel {
+		return f.slope2(b, s)
+	}
+	return f.slope1(b, s)
+}
+
+// rise is how fast the pressure of the cylinder or the barrel rises [Pa/s].
+func (p *point) rise(barrel bool) float64 {
+	if barrel {
+		return p.r2
+	}
+	return p.r1
 }

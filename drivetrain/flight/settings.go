@@ -10,17 +10,22 @@ type Settings struct {
 	// ReleaseSpeed is that of the rack at release, positive rearwards [m/s]. The
 	// default is 0.
 	ReleaseSpeed float64
-	// ToMuzzle ends the flight when the pellet is out, with the same figures up to
-	// there: TimeToHome is NaN then, and what else comes later is not in it. A flight
-	// whose pellet stays in goes to its end.
+	// ToMuzzle ends the flight when the pellet is out, with figures as exact up to there:
+	// TimeToHome is NaN then, and what else comes later is not in it. A flight whose
+	// pellet stays in goes to its end.
 	ToMuzzle bool
+	// Delay says of a flight to the muzzle that only the time to there counts, as the last
+	// part of a delay that begins so long before the release: Tolerance is then that of
+	// the whole delay, and no other figure keeps one [s]. The default is 0: all count.
+	Delay float64
 	// Watch is a time after the release at which the piston is watched; behind the end
 	// of the flight it is as it is there [s]. The default is none.
 	Watch float64
 	// Trace asks for the course of the flight. The default is none.
 	Trace bool
 
-	steps int // limit; 0: mostSteps
+	steps int     // limit; 0: mostSteps
+	step  float64 // a step's tolerance, whatever the build; 0: by aim and asks
 }
 
 const defaultTolerance = 1e-9
@@ -47,5 +52,9 @@ func (s *Settings) Validate() error {
 	c.Range("tolerance", s.tolerance(), quantity.Number, 1e-12, 1e-3)
 	c.Range("release_speed", s.ReleaseSpeed, quantity.Velocity, -1000, 1000)
 	c.Range("watch", s.Watch, quantity.Time, 0, 1e9)
+	c.Range("delay", s.Delay, quantity.Time, 0, 1e9)
+	if s.Delay != 0 && !s.ToMuzzle {
+		c.Add("delay", "it is that of a flight to the muzzle: to_muzzle goes with it")
+	}
 	return c.Err()
 }

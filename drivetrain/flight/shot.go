@@ -81,13 +81,17 @@ func (r *shot) scales() (s [states]float64) {
 }
 
 // due is the time at which a step has to end, since the push of a spring with waves has
-// a kink there (equation D12), or nothing is followed further. (The kink of the heat to
-// the walls at 0.2 ms is no more than what a step's error tells.)
+// a kink there (equation D12), or the heat to the cylinder's walls (equation E8), or
+// nothing is followed further.
 func (r *shot) due() float64 {
-	if r.gun.impedance > 0 {
-		return min(longest, r.echo.end())
+	due := float64(longest)
+	if r.gun.warm1 > 0 && r.t < thinLayer {
+		due = thinLayer
 	}
-	return longest
+	if r.gun.impedance > 0 {
+		due = min(due, r.echo.end())
+	}
+	return due
 }
 
 // spare1 is what lifts a seated piston [Pa]: pressure in the cylinder above what

@@ -30,11 +30,19 @@ type Motion struct {
 
 // Stats is what a simulation took.
 type Stats struct {
-	// Steps are those of the integrator, Rejected the ones tried in vain.
+	// Steps are those of the integrator, Rejected the ones tried in vain. A flight that is
+	// flown once more with a tighter tolerance counts both.
 	Steps, Rejected int
 	// Evaluations are the calls of the right-hand side, Jacobians those of its
 	// derivatives.
 	Evaluations, Jacobians int
+}
+
+func (s *Stats) add(more Stats) {
+	s.Steps += more.Steps
+	s.Rejected += more.Rejected
+	s.Evaluations += more.Evaluations
+	s.Jacobians += more.Jacobians
 }
 
 // Simulate flies one shot of a build (equations E1 to E7). It reports every field

@@ -183,12 +183,12 @@ func (s *stepper) try(h float64) float64 {
 	y[travel], y[speed], y[mass1], y[energy1] = x+x6, v+v6, mm+m6, u+u6
 	y[mass2], y[energy2], y[along], y[fast] = n+n6, e+e6, z+z6, w+w6
 	y[clock] = p.y[clock] + h
-	heatError, dragError := s.sums()
+	heatError, dragError, others := s.sums()
 
 	q := &p.per
 	return math.Float64frombits(max(
 		size(x6*q[travel]), size(v6*q[speed]), size(m6*q[mass1]), size(u6*q[energy1]), size(n6*q[mass2]),
-		size(e6*q[energy2]), size(z6*q[along]), size(w6*q[fast]), size(heatError*q[sumEnthalpy]), size(dragError*q[sumDrag])))
+		size(e6*q[energy2]), size(z6*q[along]), size(w6*q[fast]), size(heatError*q[sumEnthalpy]), size(dragError*q[sumDrag]), others))
 }
 
 // size orders floats by their size, what is not finite last.
@@ -219,8 +219,9 @@ func (s *stepper) moment(t float64) (now moment) {
 	return now
 }
 
-// sums fills in the sums at the end of a step, and returns their errors.
-func (s *stepper) sums() (heat, drag float64) {
+// sums fills in the sums at the end of a step, and returns the errors of heat and drag, and
+// the size of the largest of the others in units of what is allowed.
+func (s *stepper) sums() (heat, drag float64, others uint64) {
 	y, y0, h := &s.far.y, &s.near.y, s.h
 	a, b := &s.heat, &s.drag
 	y[sumEnthalpy] = y0[sumEnthalpy] + h*sumOf(a)
@@ -229,8 +230,10 @@ func (s *stepper) sums() (heat, drag float64) {
 		y[sumWalls] = y0[sumWalls] + h*sumOf(&s.walls)
 		y[sumSurge] = y0[sumSurge] + h*sumOf(&s.surge)
 		y[sumColumn] = y0[sumColumn] + h*sumOf(&s.column)
+		q := &s.near.per
+		others = max(size(h*errorOf(&s.walls)*q[sumWalls]), size(h*errorOf(&s.surge)*q[sumSurge]), size(h*errorOf(&s.column)*q[sumColumn]))
 	}
-	return h * errorOf(a), h * errorOf(b)
+	return h * errorOf(a), h * errorOf(b), others
 }
 
 func sumOf(a *[6]float64) float64 {

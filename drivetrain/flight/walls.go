@@ -106,6 +106,7 @@ type jumps [airTears - wallStirs + 1]struct {
 	band  float64 // half the distance of the two, as a share
 	since float64 // [s]
 	count int     // jumps since then
+	times int     // how often it has jumped, of those that belong together once
 }
 
 // Sixteen jumps in a microsecond are taken for a flow that is held between its kinds.
@@ -129,6 +130,7 @@ func (j *jumps) jump(kind int, t float64) {
 	c := &j[kind-wallStirs]
 	if t-c.since > jumpTime {
 		c.since, c.count = t, 0
+		c.times++
 	}
 	if c.count++; c.count > mostJumps {
 		c.band = max(firstBand, 2*c.band)

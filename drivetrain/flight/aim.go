@@ -1,0 +1,93 @@
+package flight
+
+import "math"
+
+// How exact steps have to be for figures of a tolerance follows from the build. Errors add
+// up over a flight to a tenth of a step's tolerance as a rule, in units of all that the
+// spring gives; a figure that is little of that, as the energy of a slow pellet or of a
+// piston that comes home at a crawl, keeps no more digits than there are left. So steps
+// have a share of the tolerance that does for most builds, and a flight that turns out to
+// ask for more is flown once more. What was measured of it, over some thousand builds, is
+// held by TestToleranceFollowsTheBuild.
+const (
+	usualShare = 5.
+	// Beyond plain physics there are rows that know less of it: what walls take hangs on when
+	// the flow becomes turbulent, what a spring with waves keeps on all that comes back.
+	wholeShare = 10.
+	// A time to the muzzle alone.
+	delayShare = 1.25
+	// Beyond that there is nothing to gain.
+	mostShare = 30.
+
+	slowPellet = 0.1  // muzzle energy, as a share of what is given
+	slowerYet  = 0.15 // the same where only the time to the muzzle counts
+	slowPiston = 0.02 // the impact's energy, likewise
+	littleAir  = 0.1  // what the air takes, likewise
+
+	// A flight that asks for a little less than it was flown with is not flown again.
+	slack = 0.8
+
+	// Looser steps than these the most share alone may ask for, and looser ones than those
+	// nothing: what a step says of its error is no measure any more.
+	loosestStep  = 1e-5
+	loosestDelay = 1e-3 // for a time to the muzzle alone
+	tightestStep = 1e-13
+)
+
+// aim returns the tolerance of the steps of a gun's first flight.
+func (f *Flyer) aim(s *Settings) float64 {
+	if s.step > 0 {
+		return s.step
+	}
+	if s.Delay > 0 {
+		return within(s.share(2*f.gun.swing())/delayShare, loosestDelay)
+	}
+	share := usualShare
+	if !f.gun.plain() {
+		share = wholeShare
+	}
+	return within(s.tolerance()/share, max(loosestStep, s.tolerance()/mostShare))
+}
+
+// asks returns the tolerance that the flight asks for as it turned out; +Inf where the one
+// that it was flown with will do.
+func (f *Flyer) asks(s *Settings) float64 {
+	if s.step > 0 {
+		return math.Inf(1)
+	}
+	g, sum := &f.gun, &f.summary
+	given := g.springEnergy(f.start[travel]) - g.springEnergy(0) + (g.moving+g.riding)*f.start[speed]*f.start[speed]/2
+	aimed := f.aim(s)
+	if s.Delay > 0 {
+		if f.mode.pellet != out {
+			return math.Inf(1)
+		}
+		return within(s.share(sum.TimeToMuzzle)/delayShare*min(1, sum.MuzzleEnergy/(slowerYet*given)), loosestDelay)
+	}
+	quality := 1.
+	if f.mode.pellet == out {
+		quality = min(quality, sum.MuzzleEnergy/(slowPellet*given))
+	}
+	if v := sum.PistonImpact; v > 0 {
+		quality = min(quality, g.moving*v*v/(slowPiston*given))
+	}
+	least := max(s.tolerance()/mostShare, tightestStep)
+	for _, j := range f.jumps {
+		if j.times > 1 { // the air in the barrel hardly knows which way to flow
+			return least
+		}
+	}
+	if air := math.Abs(f.ledger().Air); !g.warmed() {
+		quality = min(quality, air/(littleAir*given)+1e-3)
+	}
+	return max(least, aimed*quality)
+}
+
+// share is what of a delay's tolerance falls to a flight of a duration [s].
+func (s *Settings) share(duration float64) float64 {
+	return s.tolerance() * (s.Delay + duration) / duration
+}
+
+func within(tolerance, loosest float64) float64 {
+	return max(tightestStep, min(tolerance, loosest))
+}
