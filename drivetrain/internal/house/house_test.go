@@ -37,6 +37,7 @@ var floors = [][]string{
 	{"drivetrain/heat", "drivetrain/pickup"},
 	{"drivetrain/buildfile"},
 	{"drivetrain/study"},
+	{"drivetrain/spread"},
 	{"drivetrain/chart"},
 	{"cmd/ampstroke", "examples/convergence", "examples/cycle", "examples/hybrid", "examples/piston", "examples/rewind", "examples/spacer"},
 	{"drivetrain/internal/house"},
