@@ -126,7 +126,7 @@ without one, the embedded demo build is used.`,
 		return bad(fmt.Errorf("%w%s; see '%s --help'", err, nearFlag(c, err), c.CommandPath()))
 	})
 	root.AddCommand(cycleCommand(), motorCommand(), compareCommand(), heatCommand(), pickupCommand(),
-		listenCommand(), startCommand(), keysCommand(), schemaCommand())
+		spreadCommand(), listenCommand(), startCommand(), keysCommand(), schemaCommand())
 	usageErrors(root)
 	root.SetUsageTemplate(strings.ReplaceAll(root.UsageTemplate(), ".FlagUsages", fmt.Sprintf(".FlagUsagesWrapped %d", screen)))
 	return root
