@@ -132,6 +132,8 @@ without one, the embedded demo build is used.`,
 		listenCommand(),
 		startCommand(), keysCommand(), schemaCommand(),
 	)
+	root.AddCommand(cycleCommand(), motorCommand(), compareCommand(), heatCommand(), pickupCommand(),
+		spreadCommand(), listenCommand(), startCommand(), keysCommand(), schemaCommand())
 	usageErrors(root)
 	root.SetUsageTemplate(strings.ReplaceAll(root.UsageTemplate(), ".FlagUsages", fmt.Sprintf(".FlagUsagesWrapped %d", screen)))
 	return root

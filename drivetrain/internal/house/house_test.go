@@ -38,6 +38,7 @@ var floors = [][]string{
 	{"drivetrain/buildfile"},
 	{"drivetrain/study"},
 	{"drivetrain/fit"},
+	{"drivetrain/spread"},
 	{"drivetrain/chart"},
 	{"cmd/ampstroke", "examples/convergence", "examples/cycle", "examples/hybrid", "examples/piston", "examples/rewind", "examples/spacer"},
 	{"drivetrain/internal/house"},
