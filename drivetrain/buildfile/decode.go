@@ -18,6 +18,8 @@ type decoder struct {
 	faults []*quantity.Fault
 	beside []string // keys that a fault of another one covers
 	plan   *[]step  // what a Variant has to do anew, nil: nobody asks
+	// What is missing is no matter, but in lists, unless those are gone into as well.
+	partial, deep bool
 }
 
 func (d *decoder) fault(at quantity.Place, key, format string, args ...any) {
@@ -58,6 +60,8 @@ func (d *decoder) value(s *spec, e *entry, n *node, c ctx, path string, around q
 			at := join(path, strconv.Itoa(i))
 			inner := ctx{c.doc, i}
 			one := s.parts[0]
+			partial := d.partial
+			d.partial = partial && d.deep
 			one.start(inner) // even for an item that is refused: the next ones count on
 			switch {
 			case i > 0 && one.shape == scalar && n.comma(i-1): // said already
@@ -67,6 +71,7 @@ func (d *decoder) value(s *spec, e *entry, n *node, c ctx, path string, around q
 			default:
 				d.value(one, nil, item, inner, at, n.place)
 			}
+			d.partial = partial
 		}
 	default:
 		d.scalar(s, n, c, path)
@@ -122,6 +127,7 @@ func (d *decoder) missing(s *spec, e *entry, c ctx, path string, around quantity
 		around = e.place
 	}
 	switch {
+	case d.partial:
 	case s.shape == mapping && s.skip != nil && s.skip(c):
 	case s.shape == mapping && !s.optional:
 		var keys []string
@@ -280,8 +286,9 @@ func listed(keys []string) string {
 	return text
 }
 
-// alternatives checks that one side of each is given, and no more.
-func (d *decoder) alternatives() {
+// alternatives checks that one side of each is given, and no more, of keys that of
+// accepts; nil: of all.
+func (d *decoder) alternatives(of func(path string) bool) {
 	given := func(key string) bool { return d.doc.root.at(strings.Split(key, ".")) != nil }
 	first := func(keys []string) string {
 		if i := slices.IndexFunc(keys, given); i >= 0 {
@@ -290,7 +297,7 @@ func (d *decoder) alternatives() {
 		return ""
 	}
 	for _, alt := range alternatives() {
-		if alt.within != "" && !given(alt.within) {
+		if alt.within != "" && !given(alt.within) || of != nil && !of(alt.a[0]) {
 			continue
 		}
 		a, b := first(alt.a), first(alt.b)

@@ -293,7 +293,7 @@ func (d *Document) read(plan *[]step) *decoder {
 	d.values = nil
 	dec := &decoder{doc: d, plan: plan}
 	dec.value(d.schema, nil, d.root, ctx{doc: d}, "", quantity.Place{File: d.source.name, Line: 1, Column: 1})
-	dec.alternatives()
+	dec.alternatives(nil)
 	dec.order()
 	return dec
 }

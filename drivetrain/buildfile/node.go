@@ -152,8 +152,17 @@ func (n *node) with(path []string, value *node, place quantity.Place) *node {
 	return &c
 }
 
-// parse makes the tree of a file.
-func (s *source) parse() (root *node, faults []*quantity.Fault) {
+// parse makes the tree of a file whose top is a mapping.
+func (s *source) parse() (*node, []*quantity.Fault) {
+	root, faults := s.tree()
+	if len(faults) == 0 && root.shape != mapping {
+		return nil, []*quantity.Fault{{Place: root.place, Text: fmt.Sprintf("%s stands at the top; wanted keys such as motor: and battery:", root.shape)}}
+	}
+	return root, faults
+}
+
+// tree makes the tree of a file.
+func (s *source) tree() (root *node, faults []*quantity.Fault) {
 	defer func() {
 		if r := recover(); r != nil {
 			root, faults = nil, []*quantity.Fault{{Place: quantity.Place{File: s.name}, Text: "is no YAML that can be read; look for unbalanced quotes and braces"}}
@@ -184,8 +193,6 @@ func (s *source) parse() (root *node, faults []*quantity.Fault) {
 	root = b.value(docs[0].Body, "")
 	if len(b.faults) == 0 && root == nil {
 		b.fault(docs[0].Body.GetToken(), "", "nothing stands at the top; wanted keys such as motor: and battery:")
-	} else if len(b.faults) == 0 && root.shape != mapping {
-		b.faults = append(b.faults, &quantity.Fault{Place: root.place, Text: fmt.Sprintf("%s stands at the top; wanted keys such as motor: and battery:", root.shape)})
 	}
 	return root, b.faults
 }

@@ -27,6 +27,10 @@ type Evaluator struct {
 	used    int
 	shots   []*flight.Result // of the last run
 
+	apart  bool          // flights are left out
+	speeds [2]float64    // then those of the racks, first and steady [m/s]
+	none   flight.Result // what stands for a flight then
+
 	traces    bool    // courses are kept
 	tolerance float64 // of the steps
 }
@@ -135,6 +139,9 @@ func (e *Evaluator) fly(ctx context.Context, r *run, watch func(*release) float6
 // flight computes one flight, into a place that is used again unless its course is
 // kept.
 func (e *Evaluator) flight(ctx context.Context, s *flight.Settings, trace bool) (*flight.Result, error) {
+	if e.apart {
+		return e.blank(s), nil
+	}
 	if trace {
 		s.Trace = true
 		return flight.Simulate(ctx, e.result.Build, *s)

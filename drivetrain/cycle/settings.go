@@ -57,6 +57,10 @@ func (s *Settings) tolerance() float64 {
 
 const defaultFlight = 1e-6
 
+// FlightAccuracy is what figures of the flight are computed to, Flight or what stands in
+// for it [1].
+func (s *Settings) FlightAccuracy() float64 { return s.flight() }
+
 // flight returns the accuracy asked for of the flight.
 func (s *Settings) flight() float64 {
 	if s.Flight == 0 {
