@@ -134,6 +134,7 @@ without one, the embedded demo build is used.`,
 	)
 	root.AddCommand(cycleCommand(), motorCommand(), compareCommand(), heatCommand(), pickupCommand(),
 		spreadCommand(), listenCommand(), startCommand(), keysCommand(), schemaCommand())
+		listenCommand(), searchCommand(), startCommand(), keysCommand(), schemaCommand())
 	usageErrors(root)
 	root.SetUsageTemplate(strings.ReplaceAll(root.UsageTemplate(), ".FlagUsages", fmt.Sprintf(".FlagUsagesWrapped %d", screen)))
 	return root

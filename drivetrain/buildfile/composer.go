@@ -503,9 +503,9 @@ func (k *shelfCheck) leaves(to []lay, path []string, n *node, place quantity.Pla
 	}
 	if n.shape == scalar && !n.quoted {
 		switch {
-		case n.text == takeAway:
+		case n.text == TakeAway:
 			return append(to, lay{path, nil, n.place})
-		case n.text == asInBase && slot:
+		case n.text == AsInBase && slot:
 			return to
 		}
 	}

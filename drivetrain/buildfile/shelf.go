@@ -90,8 +90,8 @@ const (
 
 // What stands in place of a part's values.
 const (
-	asInBase = "base"
-	takeAway = "none"
+	AsInBase = "base" // the key stays as it is there
+	TakeAway = "none" // the key is taken away
 )
 
 // ReadShelf reads a shelf file with its base and the files of its parts, which lie beside

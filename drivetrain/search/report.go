@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"example.org/ampstroke/drivetrain/buildfile"
 	"example.org/ampstroke/drivetrain/figure"
@@ -361,6 +362,85 @@ func (r *Report) Finish(ctx context.Context) error {
 		}
 	}
 	return nil
+}
+
+// Interval returns the numbers that a Report runs over.
+func (r *Report) Interval() (first, last int64) { return r.works.first, r.works.last }
+
+// Again goes over all combinations once more without counting, for whoever wants them
+// after a merge.
+func (r *Report) Again(ctx context.Context, each func(*Found) error) error {
+	var err error
+	r.works.run(ctx, r.works.first, r.works.last, func(f Found, e error) bool {
+		if err = e; err == nil {
+			err = each(&f)
+		}
+		return err == nil
+	})
+	return err
+}
+
+// Document returns a combination as a build file, with a comment of its parts and prices.
+func (r *Report) Document(number int64) (*buildfile.Document, error) {
+	w := r.works
+	if number < 1 || number > w.numbers.count {
+		return nil, fmt.Errorf("combination %d of %d; wanted a number from 1 to %d", number, w.numbers.count, w.numbers.count)
+	}
+	parts := make([]int, len(r.Shelf.Slots))
+	w.numbers.parts(number, parts)
+	if i := w.numbers.ruledOut(parts); i >= 0 {
+		slot := &r.Shelf.Slots[i]
+		return nil, fmt.Errorf("combination %d is ruled out: %s of %s doesn't go with the other parts", number, slot.Parts[parts[i]].Name, slot.Key)
+	}
+	d, err := w.composer.Document(parts)
+	if err != nil {
+		return nil, fmt.Errorf("combination %d: %w", number, err)
+	}
+	d.Note(fmt.Sprintf("Combination %d of the shelf %s, %s:", number, r.Shelf.Name, r.Money(w.price(parts))))
+	for i, k := range parts {
+		p := &r.Shelf.Slots[i].Parts[k]
+		text := fmt.Sprintf("- %s: %s, %s", r.Shelf.Slots[i].Key, p.Name, r.Money(p.Price))
+		if p.Remark != "" {
+			text += " (" + p.Remark + ")"
+		}
+		d.Note(text)
+	}
+	return d, nil
+}
+
+// Money shows an amount in hundredths with the shelf's currency.
+func (r *Report) Money(v int64) string {
+	text := fmt.Sprintf("%d.%02d", v/100, v%100)
+	if r.Shelf.Currency != "" {
+		text += " " + r.Shelf.Currency
+	}
+	return text
+}
+
+// Overridden lists the keys of overrides "key.path=value" that a part or the shelf's wish
+// lays anew.
+func (r *Report) Overridden(overrides []string) (all []string) {
+	laid := r.works.composer.Laid()
+	for _, o := range overrides {
+		key, _, _ := strings.Cut(o, "=")
+		key = strings.TrimSpace(key)
+		over := func(k string) bool { return k == key || strings.HasPrefix(k, key+".") || strings.HasPrefix(key, k+".") }
+		if slices.ContainsFunc(laid, over) || r.Shelf.Wish != "" && over("target") {
+			all = append(all, key)
+		}
+	}
+	return all
+}
+
+// Changes lists the places on the shelf of the parts of a combination that aren't the
+// base's own.
+func (r *Report) Changes(f *Found) (all []buildfile.At) {
+	for i, k := range f.Parts {
+		if p := &r.Shelf.Slots[i].Parts[k]; p.Value != buildfile.AsInBase || len(p.Also) > 0 {
+			all = append(all, buildfile.At{Slot: i, Part: k})
+		}
+	}
+	return all
 }
 
 // Missed says what a combination misses.

@@ -39,6 +39,7 @@ var floors = [][]string{
 	{"drivetrain/study"},
 	{"drivetrain/fit"},
 	{"drivetrain/spread"},
+	{"drivetrain/search"},
 	{"drivetrain/chart"},
 	{"cmd/ampstroke", "examples/convergence", "examples/cycle", "examples/hybrid", "examples/piston", "examples/rewind", "examples/spacer"},
 	{"drivetrain/internal/house"},
