@@ -108,7 +108,7 @@ type worker struct {
 	composer *buildfile.Composer
 	cycles   cycle.Evaluator
 	asked    *study.Evaluator // for the figures alone
-	found    *study.Evaluator // for the findings
+	found    *study.Evaluator // for the findings too
 	flyer    flight.Flyer
 	result   cycle.Result // of the build that is looked at
 	stages   study.Stages // which is that result
@@ -129,11 +129,7 @@ func (w *works) worker() *worker {
 
 // evaluator makes one that looks at builds in full; newWorks has seen that it can.
 func (w *works) evaluator(findings bool) *study.Evaluator {
-	q := study.Question{Settings: w.settings.Cycle, Findings: findings}
-	if !findings {
-		q.Figures = w.names
-	}
-	e, err := study.NewEvaluator(q)
+	e, err := study.NewEvaluator(study.Question{Figures: w.names, Settings: w.settings.Cycle, Findings: findings})
 	if err != nil {
 		panic(err)
 	}
@@ -440,7 +436,11 @@ func pickupFaults(b *drivetrain.Build) []string {
 // inFull finds what becomes of a valid build by all that there is to know of it, with its
 // faults even where it isn't met, if asked.
 func (w *worker) inFull(ctx context.Context, f Found, b *drivetrain.Build, faults bool) (Found, error) {
-	a, err := w.asked.Evaluate(ctx, b)
+	e := w.asked
+	if faults {
+		e = w.found
+	}
+	a, err := e.Evaluate(ctx, b)
 	if err != nil {
 		return w.failed(ctx, f, err)
 	}
@@ -452,11 +452,13 @@ func (w *worker) inFull(ctx context.Context, f Found, b *drivetrain.Build, fault
 	f.Values, f.sides = room(&w.valuesRoom, len(w.figures)), room(&w.sidesRoom, len(w.wants))
 	copy(f.Values, a.Values)
 	w.hold(&f)
-	if !f.Met && !faults {
-		return f, nil
-	}
-	if a, err = w.found.Evaluate(ctx, b); err != nil {
-		return w.failed(ctx, f, err)
+	if !faults {
+		if !f.Met {
+			return f, nil
+		}
+		if a, err = w.found.Evaluate(ctx, b); err != nil {
+			return w.failed(ctx, f, err)
+		}
 	}
 	f.Faults = faultsOf(a.Findings)
 	f.Sound = f.Met && len(f.Faults) == 0
