@@ -232,6 +232,11 @@ func (s *searchFlags) run(c *cobra.Command, args []string) error {
 	for _, note := range r.Notes {
 		fmt.Fprintln(c.ErrOrStderr(), note)
 	}
+	if s.plot != "" {
+		if err := draw(c, s.plot, func() *chart.Picture { return chart.Front(r) }); err != nil {
+			return err
+		}
+	}
 	if s.json {
 		o := searchJSON(r)
 		if share != nil {

@@ -50,6 +50,11 @@ func (s *stack) labels(i int, p *plot.Plot, c draw.Canvas) (all []label) {
 			}
 		}
 	}
+	for _, d := range q.dots {
+		for _, v := range d.xy {
+			inked = append(inked, place(v.X, v.Y))
+		}
+	}
 	const gap, dot = 1.5, 3 // points
 	for k, m := range q.points {
 		if m.name == "" {

@@ -20,6 +20,7 @@ type panel struct {
 	label  string   // of the left axis, with unit
 	lines  []course // what is drawn
 	bands  []band   // drawn below the lines
+	dots   []dots   // drawn below the lines, the first ones lowest
 	points []mark   // named points
 	note   string   // stands in the middle, where there is nothing to draw
 	right  *scale   // a second scale for the same lines
@@ -278,6 +279,12 @@ func (s *stack) plot(i int) *plot.Plot {
 			if v := b.lo[i].Y; !math.IsNaN(v) {
 				lo, hi = min(lo, v), max(hi, b.hi[i].Y)
 			}
+		}
+	}
+	for _, d := range q.dots {
+		p.Add(d)
+		for _, v := range d.xy {
+			lo, hi = min(lo, v.Y), max(hi, v.Y)
 		}
 	}
 	for _, m := range q.points {
