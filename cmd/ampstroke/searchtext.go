@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -43,9 +44,13 @@ func printSearch(w io.Writer, r *search.Report, near bool) {
 		f, _ := study.FindFigure(by)
 		by = f.Label
 	}
-	printFound(w, r, "the best, by "+by, r.Best)
+	wanted := slices.Concat([]string{r.By}, r.Show)
+	for i := range r.Wants {
+		wanted = append(wanted, r.Wants[i].Figure)
+	}
+	printFound(w, r, "the best, by "+by, r.Best, wanted)
 	if len(r.OnFront) > 0 {
-		printFound(w, r, "the front: nothing better in one of "+listOf(r.Asked.Front)+" without giving something up", r.OnFront)
+		printFound(w, r, "the front: nothing better in one of "+listOf(r.Asked.Front)+" without giving something up", r.OnFront, slices.Concat(r.Asked.Front, r.Show))
 	}
 	if r.LeftOut > 0 {
 		say(w, fmt.Sprintf("  %d more lack one of these figures", r.LeftOut), "  ")
@@ -89,18 +94,18 @@ func changes(r *search.Report, f *search.Found) string {
 	return strings.Join(all, ", ")
 }
 
-// mostColumns is how many figures stand beside the parts in one line.
-const mostColumns = 4
-
-// printFound lists combinations: price, figures and what differs from the base.
-func printFound(w io.Writer, r *search.Report, heading string, all []search.Found) {
+// printFound lists combinations: price and figures, and below what differs from the base.
+func printFound(w io.Writer, r *search.Report, heading string, all []search.Found, figures []string) {
 	if len(all) == 0 {
 		return
 	}
-	wide := len(r.Figures) > mostColumns
 	heads := []string{"no.", "price"}
+	var shown []int // of the figures
 	for i := range r.Figures {
-		heads = append(heads, r.Figures[i].Label)
+		if slices.Contains(figures, r.Figures[i].Name) {
+			shown = append(shown, i)
+			heads = append(heads, r.Figures[i].Label)
+		}
 	}
 	faulty := false
 	for i := range all {
@@ -109,34 +114,40 @@ func printFound(w io.Writer, r *search.Report, heading string, all []search.Foun
 	if faulty {
 		heads = append(heads, "faults")
 	}
-	if !wide {
-		heads = append(heads, "parts")
-	}
-	var lines [][]string
+	lines := [][]string{heads}
 	var parts []row
 	for i := range all {
 		f := &all[i]
-		number := strconv.FormatInt(f.Number, 10)
-		line := []string{number, string(money(f.Price).text())}
-		for k, v := range f.Values {
-			line = append(line, orDash(r.Figures[k].Text(v)))
+		line := []string{strconv.FormatInt(f.Number, 10), string(money(f.Price).text())}
+		for _, k := range shown {
+			line = append(line, orDash(r.Figures[k].Text(f.Values[k])))
 		}
 		if faulty {
 			line = append(line, orDash(strings.Join(f.Faults, " ")))
 		}
-		if wide {
-			parts = append(parts, row{number, string(money(f.Price).text()), changes(r, f)})
-		} else {
-			line = append(line, changes(r, f))
-		}
 		lines = append(lines, line)
+		parts = append(parts, row{line[0], line[1], changes(r, f)})
 	}
-	if wide {
-		printTable(w, heading, heads, lines)
+	widths := widthsOf(lines)
+	for i := range widths {
+		widths[i] = min(widths[i], leastCell)
+	}
+	if faulty {
+		widths[len(widths)-1] = widthsOf(lines)[len(widths)-1]
+	}
+	if total(widths) > columns(w) {
+		printTable(w, heading, heads, lines[1:])
 		printRows(w, "their parts", parts)
 		return
 	}
-	printNoted(w, heading, heads, lines)
+	fmt.Fprintln(w)
+	say(w, heading, "  ")
+	printCells(w, heads, widths)
+	const inset = "      "
+	for i, line := range lines[1:] {
+		printCells(w, line, widths)
+		fmt.Fprintln(w, wrap(inset, parts[i].note, columns(w), inset))
+	}
 }
 
 func orDash(text string) string {
@@ -153,7 +164,7 @@ func printWhyNot(w io.Writer, r *search.Report) {
 		want := &r.Wants[i]
 		f, _ := study.FindFigure(want.Figure)
 		lines = append(lines, []string{
-			want.Figure, bounds(f.Kind, want), missing(t.Below, t.AloneBelow), missing(t.Above, t.AloneAbove),
+			want.Figure, bounds(f.Kind, want), missedBy(t.Below, t.AloneBelow), missedBy(t.Above, t.AloneAbove),
 		})
 	}
 	heading := "why not: of those that fire, how many miss it (and miss nothing else)"
@@ -168,7 +179,7 @@ func printWhyNot(w io.Writer, r *search.Report) {
 	printRows(w, "parts that don't go together, by the key at fault", rows)
 }
 
-func missing(n, alone int64) string {
+func missedBy(n, alone int64) string {
 	switch {
 	case n == 0:
 		return "-"

@@ -109,7 +109,10 @@ func Read(path string, overrides ...string) (*Document, error) {
 }
 
 // readFile reads a file, of which no more than a little over mostBytes.
-func readFile(path string) ([]byte, *quantity.Fault) {
+func readFile(path string) ([]byte, *quantity.Fault) { return readFileOf(path, mostBytes) }
+
+// readFileOf is readFile for a file that may have so many bytes.
+func readFileOf(path string, most int64) ([]byte, *quantity.Fault) {
 	wrong := func(cause error, format string, args ...any) ([]byte, *quantity.Fault) {
 		return nil, &quantity.Fault{Place: quantity.Place{File: path}, Text: fmt.Sprintf(format, args...), Cause: cause}
 	}
@@ -125,7 +128,7 @@ func readFile(path string) ([]byte, *quantity.Fault) {
 		if f, err = os.Open(path); err == nil {
 			defer f.Close()
 			var data []byte
-			if data, err = io.ReadAll(io.LimitReader(f, mostBytes+1)); err == nil {
+			if data, err = io.ReadAll(io.LimitReader(f, most+1)); err == nil {
 				return data, nil
 			}
 		}

@@ -100,3 +100,46 @@ func FuzzSet(f *testing.F) {
 		rereads(t, n)
 	})
 }
+
+// Whatever the bytes: an answer soon, an error of a screenful or a shelf whose first and
+// last combinations are what their files say.
+func FuzzShelf(f *testing.F) {
+	dir := f.TempDir()
+	require.NoError(f, os.WriteFile(filepath.Join(dir, "rifle.yaml"), []byte(buildfile.DemoText()), 0o666))
+	text, err := os.ReadFile(cupboard)
+	require.NoError(f, err)
+	f.Add(text)
+	const head = "base: rifle.yaml\nslots:\n"
+	for _, s := range []string{
+		"  spring: [{name: a, price: 2.5, part: {rate: 700 N/m}}, {name: b, part: none}]\n  piston.mass: [{name: c, part: 20 g, never_with: {spring: [a]}}]\n",
+		"  harness.connectors.1: [{name: a, part: none, also: {harness.connectors: none}}]\n", "  rack: [{name: a, part: {taken_down: []}}]\n",
+		"  name: [{name: a, part: base}, {name: b, part: \"none\"}]\n", "  motor: [{name: a, part: {bench: {}}}]\n", "  tappet: [{name: a, from: rifle.yaml}]\n",
+	} {
+		f.Add([]byte(head + s))
+	}
+	f.Fuzz(func(t *testing.T, data []byte) {
+		start := time.Now()
+		s, err := buildfile.ParseShelf(filepath.Join(dir, "a.shelf.yaml"), data)
+		require.Less(t, time.Since(start), soon)
+		if err != nil {
+			require.ErrorAs(t, err, new(*quantity.Fault))
+			screenful(t, err)
+			return
+		}
+		c, err := s.Compose()
+		require.NoError(t, err)
+		first, last := make([]int, len(s.Slots)), make([]int, len(s.Slots))
+		for i := range s.Slots {
+			last[i] = len(s.Slots[i].Parts) - 1
+		}
+		for _, parts := range [][]int{first, last} {
+			b, fault := c.Build(parts)
+			d, err := c.Document(parts)
+			require.Equal(t, fault == nil, err == nil, "%v: %v", fault, err)
+			if fault == nil {
+				require.Equal(t, d.Build, b.Clone())
+			}
+		}
+		require.Less(t, time.Since(start), soon)
+	})
+}

@@ -22,6 +22,7 @@ const (
 // over a line's end inside braces joined. Offsets in text and parsed are the same.
 type source struct {
 	name   string
+	most   limits
 	text   []byte // as it was, but for the mark
 	parsed []byte
 	mark   bool // there was a byte-order mark
@@ -35,13 +36,21 @@ type source struct {
 // newSource looks at the bytes of a file before any parser does. All it refuses
 // it refuses in one pass over at most mostBytes.
 func newSource(name string, data []byte) (*source, *quantity.Fault) {
+	return newSourceOf(name, data, limits{mostBytes, mostMarks})
+}
+
+// limits bound a file by its bytes, and by its colons, commas and the like.
+type limits struct{ bytes, marks int }
+
+// newSourceOf is newSource for a file with limits of its own.
+func newSourceOf(name string, data []byte, most limits) (*source, *quantity.Fault) {
 	whole := func(format string, args ...any) *quantity.Fault {
 		return &quantity.Fault{Place: quantity.Place{File: name}, Text: fmt.Sprintf(format, args...)}
 	}
-	if len(data) > mostBytes {
-		return nil, whole("larger than %d KiB; wanted a build file, which has a few", mostBytes>>10)
+	if len(data) > most.bytes {
+		return nil, whole("larger than %d KiB; wanted a build file, which has a few", most.bytes>>10)
 	}
-	s := &source{name: name}
+	s := &source{name: name, most: most}
 	s.text, s.mark = bytes.CutPrefix(data, []byte("\ufeff"))
 	s.parsed = bytes.ReplaceAll(s.text, []byte("\r\n"), []byte(" \n"))
 	s.parsed = bytes.ReplaceAll(s.parsed, []byte("\t"), []byte(" "))
@@ -245,8 +254,8 @@ func (s *source) marked(text []byte) *quantity.Fault {
 		if !dash && strings.IndexByte("[{,:?!&*|<>%\t", s.text[i]) < 0 {
 			continue
 		}
-		if marks++; marks > mostMarks {
-			return s.fault(i, "", "more than %d colons, commas, brackets and the like; a build file has a few hundred", mostMarks)
+		if marks++; marks > s.most.marks {
+			return s.fault(i, "", "more than %d colons, commas, brackets and the like; a build file has a few hundred", s.most.marks)
 		}
 	}
 	return nil

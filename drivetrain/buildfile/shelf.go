@@ -86,6 +86,8 @@ const (
 	mostSlots        = 64
 	mostParts        = 1000 // of a slot
 	mostCombinations = 1_000_000_000
+	mostShelfBytes   = 1 << 20
+	mostShelfMarks   = 30_000
 )
 
 // What stands in place of a part's values.
@@ -97,7 +99,7 @@ const (
 // ReadShelf reads a shelf file with its base and the files of its parts, which lie beside
 // it. Overrides are those of [Read], and apply to the base. The error lists all that can't be used, with file, line and column.
 func ReadShelf(path string, overrides ...string) (*Shelf, error) {
-	data, err := readFile(path)
+	data, err := readFileOf(path, mostShelfBytes)
 	if err != nil {
 		return nil, ofShelf(err)
 	}
@@ -107,7 +109,7 @@ func ReadShelf(path string, overrides ...string) (*Shelf, error) {
 // ParseShelf reads the text of a shelf file; the name stands in errors, and says where
 // the base and the files of parts lie.
 func ParseShelf(name string, data []byte, overrides ...string) (*Shelf, error) {
-	s, fault := newSource(name, data)
+	s, fault := newSourceOf(name, data, limits{mostShelfBytes, mostShelfMarks})
 	if fault != nil {
 		return nil, ofShelf(fault)
 	}

@@ -138,7 +138,10 @@ func front(r *search.Report) *stack {
 	}
 	if n := len(r.OnFront); n > 0 {
 		s.subtitle += fmt.Sprintf("  ·  %d on the front of %s", n, joined(names))
-		s.legend = []stroke{edge.legend("the front"), whole.legend(shownOf("the others", len(whole.xy), int(all)))}
+		s.legend = []stroke{edge.legend("the front")}
+		if int(all) > n {
+			s.legend = append(s.legend, whole.legend(shownOf("the others", len(whole.xy), int(all))))
+		}
 	}
 	if n := len(missed.xy); n > 0 {
 		text := shownOf("miss the wish", n, int(r.Fired-r.Met))
