@@ -4,6 +4,7 @@ import (
 	"context"
 	"math"
 	"math/rand/v2"
+	"sync"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -72,4 +73,151 @@ func TestTableAgainstFlights(t *testing.T) {
 	t.Logf("%d of %d read off, worst error %.1e", read, all, worst)
 	assert.Less(t, worst, 1e-6)
 	assert.Greater(t, read, all*9/10)
+}
+
+// bouncer is a gun whose air throws the piston back behind its clearance more than once.
+func bouncer(piston, rate, preload, nozzle, leak, dead, hop, pellet, barrel, drag float64) *drivetrain.Build {
+	b := &drivetrain.Build{
+		Gears: drivetrain.NewGears(10.44), Sector: drivetrain.NewSector(1e-3, 16, 24), Piston: drivetrain.NewPiston(piston),
+		Cylinder: drivetrain.NewCylinder(23.8e-3), Barrel: drivetrain.NewBarrel(6.05e-3, barrel), Pellet: drivetrain.NewPellet(pellet),
+		Ambient: drivetrain.StandardAmbient(),
+	}
+	b.Spring.Rate, b.Spring.Preload, b.Spring.Mass = rate, preload, 5e-3
+	b.Cylinder.Nozzle, b.Cylinder.SealLeak, b.Cylinder.DeadVolume = nozzle, leak, dead
+	b.Pellet.HopForce, b.Piston.Drag = hop, drag
+	b.Barrel.Air, b.Barrel.WallHeat, b.Cylinder.WallHeat = drivetrain.StillAir, 0, 0
+	return b
+}
+
+// Where the piston comes back once more or less, the time to home jumps by milliseconds. A
+// Table cuts its cell there: figures on both sides stay good to 1e-6, right up to the jump.
+func TestTableAtAJump(t *testing.T) {
+	ctx := context.Background()
+	for _, c := range []struct {
+		name   string
+		build  *drivetrain.Build
+		lo, hi float64 // within which it jumps [m/s]
+	}{
+		{"home", bouncer(0.01007, 676.4, 0.05518, 0.00388, 2.128e-7, 3.114e-7, 10.95, 0.2792e-3, 0.3496, 1.678), 2, 3},
+		{"stuck", bouncer(0.01446, 729.7, 0.01634, 0.001027, 3.052e-7, 1.219e-6, 8.894, 0.1558e-3, 0.3154, 0.3539), 2, 3},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			fly := func(v float64) *flight.Result {
+				r, err := new(flight.Flyer).Fly(ctx, c.build, flight.Settings{Tolerance: 1e-6, ReleaseSpeed: v})
+				require.NoError(t, err)
+				return &r
+			}
+			table := flight.NewTable(c.build, 1e-6)
+			read := func(v float64) flight.Arc {
+				a, err := table.At(ctx, v)
+				require.NoError(t, err)
+				return a
+			}
+			lo, hi := c.lo, c.hi
+			home := func(v float64) float64 { return fly(v).Summary.TimeToHome }
+			low, high := 0., 0.
+			from := lo
+			for v, last := from, home(from); v < hi; v += 0.01 {
+				next := home(v + 0.01)
+				if math.Abs(next-last) > math.Abs(high-low) {
+					lo, low, high = v, last, next
+				}
+				last = next
+			}
+			hi = lo + 0.01
+			require.Greater(t, math.Abs(low-high), 1e-3, "the build was made to jump")
+			for hi-lo > 1e-5 {
+				if m := (lo + hi) / 2; math.Abs(home(m)-low) < math.Abs(home(m)-high) {
+					lo = m
+				} else {
+					hi = m
+				}
+			}
+			rng := rand.New(rand.NewPCG(1, 3))
+			worst, kept := 0., 0
+			speeds := []float64{lo - 1e-6, hi + 1e-6}
+			for range 60 {
+				speeds = append(speeds, 0.25*math.Floor(lo/0.25)+0.25*rng.Float64())
+			}
+			for _, v := range speeds {
+				got := read(v)
+				worst = max(worst, worstOf(t, got, fly(v)))
+				if !got.Flown {
+					kept++
+				}
+			}
+			assert.Less(t, worst, 1e-6)
+			assert.Greater(t, kept, len(speeds)/2, "most is read off all the same")
+		})
+	}
+}
+
+// What a Table says of a speed doesn't depend on what it was asked before, or by whom.
+func TestTableRemembersNothing(t *testing.T) {
+	rng := rand.New(rand.NewPCG(7, 12))
+	b := shooter(rng, false)
+	ctx := context.Background()
+	speeds := make([]float64, 40)
+	for i := range speeds {
+		speeds[i] = 3 * rng.Float64()
+	}
+	ask := func(speeds []float64, at int) []flight.Arc {
+		table := flight.NewTable(b, 1e-6)
+		all := make([]flight.Arc, len(speeds))
+		var wait sync.WaitGroup
+		for i := range speeds {
+			k := (i + at) % len(speeds)
+			wait.Go(func() {
+				var err error
+				all[k], err = table.At(ctx, speeds[k])
+				assert.NoError(t, err)
+			})
+		}
+		wait.Wait()
+		return all
+	}
+	assert.Equal(t, ask(speeds, 0), ask(speeds, 17))
+}
+
+// An interrupt ends a table's flights, and what was begun is made anew.
+func TestTableInterrupted(t *testing.T) {
+	b := shooter(rand.New(rand.NewPCG(7, 13)), false)
+	table := flight.NewTable(b, 1e-6)
+	ctx, stop := context.WithCancel(context.Background())
+	stop()
+	_, err := table.At(ctx, 1.1)
+	require.ErrorIs(t, err, context.Canceled)
+	a, err := table.At(context.Background(), 1.1)
+	require.NoError(t, err)
+	assert.False(t, a.Flown)
+}
+
+// Guns are equal where all is equal that a flight feels, and nothing else.
+func TestGunOf(t *testing.T) {
+	b := shooter(rand.New(rand.NewPCG(7, 14)), true)
+	c := b.Clone()
+	c.Gears.Ratio, c.Name, c.Piston.DragPull = 20, "other", 30
+	assert.Equal(t, flight.GunOf(b), flight.GunOf(c))
+	c.Pellet.HopLength *= 1.01
+	assert.NotEqual(t, flight.GunOf(b), flight.GunOf(c))
+}
+
+func BenchmarkTable(b *testing.B) {
+	build := shooter(rand.New(rand.NewPCG(7, 15)), false)
+	ctx := context.Background()
+	b.Run("a cell", func(b *testing.B) {
+		for b.Loop() {
+			if _, err := flight.NewTable(build, 1e-6).At(ctx, 1.3); err != nil {
+				b.Fatal(err)
+			}
+		}
+	})
+	b.Run("a look", func(b *testing.B) {
+		table := flight.NewTable(build, 1e-6)
+		for b.Loop() {
+			if _, err := table.At(ctx, 1.3); err != nil {
+				b.Fatal(err)
+			}
+		}
+	})
 }
