@@ -87,6 +87,33 @@ func TestBuilds(t *testing.T) {
 	expect(t, "builds/motors.txt", got)
 }
 
+// The shelf has what the command says of it beside it; what the file of the best build
+// does is what is listed.
+func TestShelf(t *testing.T) {
+	command := program(t, "../cmd/ampstroke")
+	const shelf = "shelf/drawer.shelf.yaml"
+	for _, path := range []string{shelf, "shelf/rifle.yaml", "shelf/spring-heavy.yaml"} {
+		text, err := os.ReadFile(path)
+		require.NoError(t, err)
+		assert.Contains(t, string(text), "Invented", "it says so")
+	}
+	got, err := exec.Command(command, "search", shelf).Output()
+	require.NoError(t, err)
+	expect(t, "shelf/drawer.txt", got)
+
+	best := regexp.MustCompile(`(?m)^  (\d+) +([\d.]+)  ([\d.]+ /s) `).FindSubmatch(got)
+	require.NotNil(t, best, "a number, a price, a rate")
+	path := filepath.Join(t.TempDir(), "best.yaml")
+	require.NoError(t, exec.Command(command, "search", shelf, "--after", string(best[1]), path).Run())
+	text, err := os.ReadFile(path)
+	require.NoError(t, err)
+	assert.Contains(t, string(text), string(best[2])+" EUR")
+	got, err = exec.Command(command, "cycle", path).Output()
+	require.NoError(t, err)
+	assert.Contains(t, string(got), string(best[3]))
+	assert.Contains(t, string(got), "target met")
+}
+
 // said lists what a build's comments say of a key: "# Cure: gears.ratio=12".
 func said(text, key string) (all []string) {
 	for _, line := range strings.Split(text, "\n") {

@@ -45,8 +45,8 @@ func searchCommand() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "search SHELF",
 		Short: "which parts from the shelf meet the wish",
-		Long: `search computes every combination of the parts on a shelf and says which meet the
-wish: the best by price or by any figure, the front where nothing can be had
+		Long: `search computes every combination of the parts on a shelf and says which meet
+the wish: the best by price or by any figure, the front where nothing can be had
 without giving something up, why the others fail, and what comes nearest. SHELF
 is a YAML file with a base build, slots (keys of the build file) and the parts
 that may go there.`,
@@ -233,7 +233,7 @@ func (s *searchFlags) run(c *cobra.Command, args []string) error {
 		fmt.Fprintln(c.ErrOrStderr(), note)
 	}
 	if s.plot != "" {
-		if err := draw(c, s.plot, func() *chart.Picture { return chart.Front(r) }); err != nil {
+		if err := draw(c, s.plot, func() (*chart.Picture, error) { return chart.Front(r) }); err != nil {
 			return err
 		}
 	}

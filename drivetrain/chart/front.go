@@ -39,9 +39,12 @@ func (d dots) legend(name string) stroke {
 // builds as dots, missed ones pale, the front joined where nothing is to be had of one of
 // the two without giving up of the other, the cheapest and the base by name. What lies far
 // from all that is sound is left out.
-func Front(r *search.Report) *Picture {
+func Front(r *search.Report) (*Picture, error) {
+	if r == nil || len(r.Asked.Front) < 2 {
+		return nil, nothing("no shelf was searched")
+	}
 	s := front(r)
-	return s.picture(19*vg.Centimeter, 14*vg.Centimeter)
+	return s.picture(19*vg.Centimeter, 14*vg.Centimeter), nil
 }
 
 // ofAxis is a figure, or the price, as an axis shows it.

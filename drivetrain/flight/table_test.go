@@ -144,6 +144,8 @@ func TestTableAtAJump(t *testing.T) {
 				worst = max(worst, worstOf(t, got, fly(v)))
 				if !got.Flown {
 					kept++
+				} else {
+					assert.NotEqual(t, speeds[0], v, "it is smooth right up to the jump")
 				}
 			}
 			assert.Less(t, worst, 1e-6)

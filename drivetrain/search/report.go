@@ -448,9 +448,10 @@ type Missed struct {
 	Want figure.Want
 	// Side is "below" or "above", "" where the figure doesn't exist.
 	Side string
-	// By is the distance [SI], Relative that as a share of the bound's size [1]; NaN
-	// without a side.
-	By, Relative float64
+	// By is the distance, NaN without a side [SI].
+	By float64
+	// Relative is the distance as a share of the bound's size, NaN without a side [1].
+	Relative float64
 }
 
 // Misses lists what a combination that fired misses.
