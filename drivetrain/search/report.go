@@ -23,6 +23,8 @@ type Asked struct {
 	Show []string
 	// Top is how many of the best are listed, Near how many of the nearest misses.
 	Top, Near int
+	// Sure is of how many of the best the chance to be sound is asked, by BeSure.
+	Sure int
 	// Broken lists builds that meet the wish whatever faults they have.
 	Broken bool
 	// Cloud keeps points of the first two figures of the front, for a picture.
@@ -46,6 +48,8 @@ type Report struct {
 	// be nil.
 	Best, OnFront, Nearest []Found
 	Cheapest               *Found
+	// Surest are the best by their chance to be sound, if BeSure was asked.
+	Surest []Sure
 	// Base is the base as it stands, at no price; nil where it doesn't fire.
 	Base *Found
 	// Sound and Missed are points of the cloud, at most some thousands each, those of the
@@ -55,6 +59,7 @@ type Report struct {
 	Notes []string
 
 	works                 *works
+	ranked                []Found // the best, more of them than are listed
 	best, cheapest        Best
 	front                 Front
 	near                  Near
@@ -103,6 +108,10 @@ type Point struct {
 // full.
 const spare = 8
 
+// MostSure is how many of the best are kept at least, so that a merge of shares can ask
+// for their chances.
+const MostSure = 50
+
 // NewReport makes a Report of nothing yet.
 func NewReport(shelf *buildfile.Shelf, asked Asked) (*Report, error) {
 	r := &Report{Asked: asked, Shelf: shelf}
@@ -139,7 +148,7 @@ func NewReport(shelf *buildfile.Shelf, asked Asked) (*Report, error) {
 // start makes ready for a first combination.
 func (r *Report) start() {
 	w := r.works
-	r.best = Best{Most: r.Top + spare, Score: r.Score(r.By)}
+	r.best = Best{Most: max(r.Top, r.Asked.Sure, MostSure) + spare, Score: r.Score(r.By)}
 	r.cheapest = Best{Most: 1 + spare}
 	r.near = Near{Best{Most: r.Near + spare, Score: (*Found).Miss}}
 	r.front = Front{}
@@ -297,7 +306,8 @@ func (r *Report) count(f *Found) {
 // Finish computes what is listed in full, and the base.
 func (r *Report) Finish(ctx context.Context) error {
 	r.LeftOut += r.front.LeftOut
-	lists := [][]Found{r.best.List(), r.cheapest.List(), r.front.List(), r.near.List()}
+	short := func(l []Found, most int) []Found { return l[:min(len(l), most)] }
+	lists := [][]Found{short(r.best.List(), max(r.Top, r.Asked.Sure)+spare), r.cheapest.List(), r.front.List(), r.near.List()}
 	var numbers []int64
 	for _, l := range lists {
 		for i := range l {
@@ -344,8 +354,8 @@ func (r *Report) Finish(ctx context.Context) error {
 			}
 		}
 	}
-	short := func(l []Found, most int) []Found { return l[:min(len(l), most)] }
-	r.Best, r.OnFront, r.Nearest = short(r.best.List(), r.Top), r.front.List(), short(r.near.List(), r.Near)
+	r.ranked = r.best.List()
+	r.Best, r.OnFront, r.Nearest = short(r.ranked, r.Top), r.front.List(), short(r.near.List(), r.Near)
 	if l := r.cheapest.List(); len(l) > 0 {
 		r.Cheapest = &l[0]
 	}

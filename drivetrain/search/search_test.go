@@ -552,3 +552,34 @@ func TestMemoryIsFlat(t *testing.T) {
 	assert.EqualValues(t, 100_000, r.Fired)
 	assert.Less(t, float64(late), float64(early)+4e6, "%d bytes, then %d", early, late)
 }
+
+// The surest come by their chance, then by price and number; of as many of the best as are
+// asked, each with the document of its parts.
+func TestSurest(t *testing.T) {
+	s := wide(t)
+	s.Slots[3].Parts[1].Value = "680 N/m ± 4 %"
+	asked := search.Asked{Top: 3, Sure: 12, Broken: true}
+	r := report(t, s, asked)
+	require.Greater(t, r.Met, int64(20))
+	i, told := 0, 0
+	require.NoError(t, r.BeSure(context.Background(), func(_ context.Context, d *buildfile.Document) (float64, float64, error) {
+		i++
+		if sd, ok := d.Tolerances["spring.rate"]; ok {
+			assert.InDelta(t, 27.2, sd, 1e-9)
+		}
+		return float64(i%3) / 2, 0.01, nil
+	}, func() { told++ }))
+	assert.Equal(t, 12, told)
+	require.Len(t, r.Surest, 12)
+	assert.Len(t, r.Best, 3)
+	for i := range r.Surest[1:] {
+		a, b := &r.Surest[i], &r.Surest[i+1]
+		assert.True(t, a.Share > b.Share || a.Share == b.Share && (a.Price < b.Price || a.Price == b.Price && a.Number < b.Number))
+	}
+	assert.ErrorContains(t, r.BeSure(context.Background(), func(context.Context, *buildfile.Document) (float64, float64, error) {
+		return 0, 0, os.ErrInvalid
+	}, nil), "combination")
+	r, err := search.NewReport(s, search.Asked{Sure: 70})
+	require.NoError(t, err)
+	assert.ErrorContains(t, r.Merge(context.Background(), []search.Share{{Of: 1}}, ""), "the best 70")
+}

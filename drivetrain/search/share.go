@@ -83,6 +83,9 @@ func (r *Report) Merge(ctx context.Context, shares []Share, settings string) err
 	if len(shares) == 0 {
 		return fmt.Errorf("no shares; wanted the files of all")
 	}
+	if most := max(r.Top, MostSure); r.Asked.Sure > most {
+		return fmt.Errorf("the chances of the best %d, of which shares keep %d; wanted fewer, or shares with a longer list", r.Asked.Sure, most)
+	}
 	of := shares[0].Of
 	have := map[int]bool{}
 	for i := range shares {
