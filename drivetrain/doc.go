@@ -31,6 +31,9 @@
 //     say of a build ([example.org/ampstroke/drivetrain/finding]); an Evaluator answers for any
 //     figures by name, by the stages alone that they need; Map does that on all cores.
 //   - [example.org/ampstroke/drivetrain/chart]: pictures of all results.
+//   - [example.org/ampstroke/drivetrain/spread]: what tolerances do to a build's figures, or to
+//     the outputs of any function.
+//   - [example.org/ampstroke/drivetrain/search]: which parts of a shelf meet a wish.
 //   - [example.org/ampstroke/drivetrain/fit]: a build corrected by bench readings.
 //   - [example.org/ampstroke/drivetrain/listen]: the rate of fire heard in a recording; it knows
 //     no guns, nor does [example.org/ampstroke/drivetrain/listen/wav], which reads the sound.

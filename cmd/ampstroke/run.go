@@ -114,6 +114,8 @@ without one, the embedded demo build is used.`,
   ampstroke compare rifle.yaml rewound.yaml
   ampstroke heat rifle.yaml --plan day.yaml --plot heat.png
   ampstroke pickup rifle.yaml --plot pickup.png
+  ampstroke spread rifle.yaml --plot spread.png
+  ampstroke search drawer.yaml
   ampstroke listen shots.wav
   ampstroke fit rifle.yaml evening.yaml --after corrected.yaml`,
 		Version:           version(),
@@ -128,13 +130,12 @@ without one, the embedded demo build is used.`,
 	})
 	root.AddCommand(
 		cycleCommand(), motorCommand(), compareCommand(), heatCommand(), pickupCommand(),
+		spreadCommand(),
+		searchCommand(),
 		fitCommand(),
 		listenCommand(),
 		startCommand(), keysCommand(), schemaCommand(),
 	)
-	root.AddCommand(cycleCommand(), motorCommand(), compareCommand(), heatCommand(), pickupCommand(),
-		spreadCommand(), listenCommand(), startCommand(), keysCommand(), schemaCommand())
-		listenCommand(), searchCommand(), startCommand(), keysCommand(), schemaCommand())
 	usageErrors(root)
 	root.SetUsageTemplate(strings.ReplaceAll(root.UsageTemplate(), ".FlagUsages", fmt.Sprintf(".FlagUsagesWrapped %d", screen)))
 	return root
