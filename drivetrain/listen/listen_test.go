@@ -153,6 +153,11 @@ func TestShift(t *testing.T) {
 	for i, at := range one.Bursts[0].Times() {
 		assert.InDelta(t, at+float64(len(before))/44100, late.Bursts[0].Times()[i], 1e-4)
 	}
+	half := heard(t, listentest.WAV(s.SampleRate, pcm16, sound[22:])) // half a hop
+	require.Equal(t, one.Shots, half.Shots)
+	for i, at := range one.Bursts[0].Times() {
+		assert.InDelta(t, at-22./44100, half.Bursts[0].Times()[i], 3e-4, "times are known better than to a frame of 1 ms")
+	}
 }
 
 // Silence and sounds too short are an outcome, not an error.

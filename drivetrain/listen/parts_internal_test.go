@@ -230,6 +230,83 @@ func TestTrackFollowsASag(t *testing.T) {
 	assert.Less(t, all[0].Drift, 0.)
 }
 
+// The period is known to better than a frame, and places at the ends are found although
+// they are no peaks.
+func TestPeriodAndEnds(t *testing.T) {
+	heights := map[int]float64{}
+	for i := range 21 {
+		heights[200+40*i+i/2] = 1 // 40 and 41 frames in turn
+	}
+	p, err := course(1300, heights).period(t.Context())
+	require.NoError(t, err)
+	assert.InDelta(t, 40.5, p.frames, 0.2)
+	assert.Len(t, p.places, 21)
+
+	heights = map[int]float64{}
+	for i := range 12 {
+		heights[200+40*i] = 1
+	}
+	heights[200], heights[640] = 0.45, 0.45
+	s := course(1000, heights).s
+	s.low = 0.6
+	r := newStretch(s, s.peaks(s.low), make([]float64, 1000))
+	require.Len(t, r.peaks, 10)
+	p, err = r.period(t.Context())
+	require.NoError(t, err)
+	assert.Equal(t, [3]int{12, 200, 640}, [3]int{len(p.places), p.places[0], p.places[len(p.places)-1]})
+}
+
+// A place is heard above a fifth of the median, and above half the threshold, or half the
+// median where that is less.
+func TestHeard(t *testing.T) {
+	for _, c := range []struct {
+		high, strength float64
+		missed         int
+	}{{0.1, 0.21, 0}, {0.1, 0.19, 1}, {0.8, 0.41, 0}, {0.8, 0.39, 1}, {5, 0.51, 0}, {5, 0.49, 1}} {
+		s := &onsets{g: newGrid(8000, 1), o: make([]float64, 500), high: c.high}
+		var places []int
+		for i := range 9 {
+			places = append(places, 40+40*i)
+			s.o[40+40*i] = 1
+		}
+		s.o[places[4]] = c.strength
+		all := s.pieces(period{places: places, salience: 1})
+		require.Len(t, all, 1)
+		assert.Equal(t, c.missed, all[0].Missed, "%+v", c)
+	}
+}
+
+// The maximum is found between frames, and from a frame or two beside it.
+func TestSummit(t *testing.T) {
+	s := &onsets{g: newGrid(8000, 1), o: make([]float64, 60)}
+	for k := range s.o {
+		s.o[k] = 100 - (float64(k)-30.3)*(float64(k)-30.3)
+	}
+	for _, from := range []int{28, 29, 30, 31, 32} {
+		assert.InDelta(t, 30.3, s.summit(from), 1e-9)
+	}
+	s.o[59] = 1000
+	assert.Equal(t, 59., s.summit(59), "at the end of the sound")
+}
+
+// Three samples running at the largest, or the smallest, on five places are clipped; two,
+// or four places, are not.
+func TestClipping(t *testing.T) {
+	for _, c := range []struct {
+		running, places int
+		want            bool
+	}{{3, 5, true}, {2, 50, false}, {3, 4, false}, {10, 5, true}, {10, 4, false}} {
+		for _, sign := range []float64{1, -1} {
+			var clips clipping
+			clips.add([]float64{0.3 * sign, 0.3 * sign, 0.3 * sign, 0}, 1) // no longer the largest
+			for range c.places {
+				clips.add(append(slices.Repeat([]float64{0.5 * sign}, c.running), 0.1*sign), 1)
+			}
+			assert.Equal(t, c.want, clips.found(), "%+v", c)
+		}
+	}
+}
+
 // A weak place at an end is a switch's click or an echo.
 func TestTrim(t *testing.T) {
 	heights := map[int]float64{160: 0.34, 860: 0.3, 900: 0.34}

@@ -271,7 +271,7 @@ func (r *Reader) end(err error) error {
 	if !ended(err) {
 		return err
 	}
-	r.truncated = r.claimed >= 0 && r.left >= int64(r.format.block())
+	r.truncated = r.claimed >= 0 // a whole block at least was to come
 	r.left = 0
 	return io.EOF
 }
