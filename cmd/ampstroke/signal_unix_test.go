@@ -16,6 +16,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"example.org/ampstroke/drivetrain/listen/listentest"
 )
 
 // started is a run of the program.
@@ -120,6 +122,25 @@ func TestInterruptedBeforeThePipe(t *testing.T) {
 	ctx, stop := context.WithCancel(context.Background())
 	time.AfterFunc(50*time.Millisecond, stop)
 	o := ends(t, func() outcome { return commandIn(t, ctx, "cycle", "--batch", "study.jsonl") })
+	assert.Equal(t, outcome{interrupted, "", "ampstroke: interrupted\n"}, o)
+}
+
+// A recording from a pipe in which the rest of the sound doesn't come ends as well.
+func TestInterruptedAmidASound(t *testing.T) {
+	t.Chdir(t.TempDir())
+	require.NoError(t, syscall.Mkfifo("shots.wav", 0o600))
+	ctx, stop := context.WithCancel(context.Background())
+	go func() {
+		give, err := os.OpenFile("shots.wav", os.O_WRONLY, 0) // which waits for the program
+		if assert.NoError(t, err) {
+			defer give.Close()
+			_, err = give.Write(listentest.WAV(8000, listentest.Kind{Bits: 16}, make([]float64, 1000))[:1500])
+			assert.NoError(t, err)
+			time.AfterFunc(100*time.Millisecond, stop) // by when the rest is waited for
+			<-t.Context().Done()
+		}
+	}()
+	o := ends(t, func() outcome { return commandIn(t, ctx, "listen", "shots.wav", "--json") })
 	assert.Equal(t, outcome{interrupted, "", "ampstroke: interrupted\n"}, o)
 }
 
