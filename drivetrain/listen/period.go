@@ -21,6 +21,9 @@ type stretch struct {
 	most   float64   // 98 % quantile of the strength
 	smooth []float64 // autocorrelation, by lag in frames, up to one above the longest period
 	rough  []float64 // the same before it was smoothed
+
+	scratch []float64 // as many numbers as the recording has frames
+	back    []int32   // see track
 }
 
 // newStretch takes the autocorrelations.
@@ -30,7 +33,7 @@ func newStretch(s *onsets, peaks []int, scratch []float64) *stretch {
 		cut          = 0.98
 		sigma, reach = 0.002, 8 // of the smoothing: s, frames
 	)
-	r := &stretch{s: s, peaks: peaks}
+	r := &stretch{s: s, peaks: peaks, scratch: scratch}
 	r.first = max(0, peaks[0]-s.g.frames(margin))
 	r.last = min(len(s.o)-1, peaks[len(peaks)-1]+s.g.frames(margin))
 	o := s.o[r.first : r.last+1]

@@ -29,8 +29,12 @@ func (r *stretch) track(period float64) []int {
 		cost[i] = tightness*d*d + step
 	}
 	n := to - from + 1
-	chain := make([]float64, n)
-	back := make([]int32, n) // by how many frames; 0: the chain begins here
+	chain := r.scratch[:n]
+	if len(r.back) < n {
+		r.back = make([]int32, n)
+	}
+	back := r.back[:n] // by how many frames; 0: the chain begins here
+	clear(back)
 	best := 0
 	for k := range n {
 		gain := 0.
