@@ -16,6 +16,7 @@ import (
 	"github.com/schollz/progressbar/v3"
 	"github.com/spf13/cobra"
 
+	"example.org/ampstroke/drivetrain/buildfile"
 	"example.org/ampstroke/drivetrain/chart"
 	"example.org/ampstroke/drivetrain/listen"
 	"example.org/ampstroke/drivetrain/quantity"
@@ -24,11 +25,15 @@ import (
 // errUnheard says that --strict was not met; what was heard has been printed.
 var errUnheard = errors.New("no burst was heard (--strict)")
 
+// errNoReading says why --readings wrote nothing; what was heard has been printed.
+var errNoReading = errors.New("no burst of three was heard, so that there is no rate of fire")
+
 // listening is a recording with the flags of how it is reported.
 type listening struct {
 	shared
-	path string
-	name string // of the recording, as people call it
+	readings string // a file that the rate of fire is added to, "" for none
+	path     string
+	name     string // of the recording, as people call it
 	*listen.Result
 }
 
@@ -45,6 +50,7 @@ WAV (PCM). The rate is that of this pack, at this charge, over the whole burst:
 keep bursts short and let the pack rest before each.`,
 		Example: `  ampstroke listen shots.wav
   ampstroke listen shots.wav --plot shots.png
+  ampstroke listen shots.wav --readings evening.yaml
   ampstroke listen shots.wav --trace shots.csv --json`,
 		Args: func(_ *cobra.Command, args []string) error {
 			switch {
@@ -69,10 +75,12 @@ keep bursts short and let the pack rest before each.`,
 	f.StringVar(&l.plot, "plot", "", "draw waveform, onsets and intervals to `FILE` (.png, .svg or .pdf)")
 	f.StringVar(&l.trace, "trace", "", "write a row for each shot to `FILE.csv`")
 	f.BoolVar(&l.strict, "strict", false, "exit with status 1 if no burst is heard")
-	writes(c, "plot", "trace")
+	f.StringVar(&l.readings, "readings", "", "add the rate of fire to the readings of `FILE.yaml`, made if it isn't there, for 'ampstroke fit'")
+	writes(c, "plot", "trace", "readings")
 	c.PreRunE = checkFiles
 	completeEndings(c, "plot", "png", "svg", "pdf")
 	completeEndings(c, "trace", "csv")
+	completeEndings(c, "readings", "yaml", "yml")
 	c.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
 		if strings.HasSuffix(err.Error(), "unknown flag: --set") {
 			err = errors.New("--set: overrides a value of a build, and a recording has none")
@@ -91,6 +99,9 @@ func completeEndings(c *cobra.Command, flag string, endings ...string) {
 
 func (l *listening) run(c *cobra.Command, path string) error {
 	if err := l.check(); err != nil {
+		return err
+	}
+	if err := l.checkReadings(); err != nil {
 		return err
 	}
 	l.path, l.name = path, quantity.Printable(filepath.Base(path), 60)
@@ -113,6 +124,11 @@ func (l *listening) run(c *cobra.Command, path string) error {
 			return err
 		}
 	}
+	if l.readings != "" && l.Outcome == listen.Bursts {
+		if err := l.addReading(c); err != nil {
+			return err
+		}
+	}
 	if l.json {
 		if err := printJSON(c.OutOrStdout(), l.document()); err != nil {
 			return err
@@ -120,10 +136,40 @@ func (l *listening) run(c *cobra.Command, path string) error {
 	} else {
 		l.print(c.OutOrStdout())
 	}
-	if l.strict && l.Outcome != listen.Bursts {
+	switch {
+	case l.Outcome == listen.Bursts:
+		return nil
+	case l.readings != "":
+		return &failure{incomplete, fmt.Errorf("nothing is added to %s: %w", l.readings, errNoReading)}
+	case l.strict:
 		return &failure{missed, errUnheard}
 	}
 	return nil
+}
+
+// checkReadings looks at the file that a reading is to be added to, before any work is done.
+func (l *listening) checkReadings() error {
+	if l.readings == "" {
+		return nil
+	}
+	if ending := filepath.Ext(l.readings); ending != ".yaml" && ending != ".yml" {
+		return bad(fmt.Errorf("--readings: %s: wanted a file name that ends in .yaml", l.readings))
+	}
+	_, err := buildfile.ReadingsText(l.readings)
+	return bad(err)
+}
+
+// addReading adds the rate of fire to the file of readings, as it is by now.
+func (l *listening) addReading(c *cobra.Command) error {
+	text, err := buildfile.ReadingsText(l.readings)
+	if err != nil {
+		return bad(err)
+	}
+	value, comment := l.reading()
+	if text, err = buildfile.AppendReading(l.readings, text, value, comment); err != nil {
+		return bad(err)
+	}
+	return write(c, l.readings, func(w io.Writer) error { _, err := w.Write(text); return err })
 }
 
 // longRecording is one that is worth a progress bar.
@@ -189,16 +235,17 @@ func rateText(rate, sd, least float64, once bool) string {
 	return fmt.Sprintf("%.*f%s ± %.*f /s", decimals, rate, unit, decimals, last*math.Ceil(max(2*sd, least*rate)/last-1e-9))
 }
 
-// reading is what 'ampstroke fit' reads, as a line of its file; "" without a rate.
-func (l *listening) reading() string {
+// reading is what 'ampstroke fit' reads, as a member of its list, and where it comes from;
+// "" without a rate.
+func (l *listening) reading() (value, comment string) {
 	// Nothing that a burst is made of keeps to a better part than this from one to the
 	// next, however well one of them is known.
 	const least = 0.002
 	text := rateText(l.RateOfFire, l.RateSD, least, false)
 	if text == "" {
-		return ""
+		return "", ""
 	}
-	return fmt.Sprintf("- {figure: rate_of_fire, value: %s}   # heard in %s: %s", text, l.name, l.Sum())
+	return fmt.Sprintf("{figure: rate_of_fire, value: %s}", text), fmt.Sprintf("heard in %s: %s", l.name, l.Sum())
 }
 
 func (l *listening) print(w io.Writer) {
@@ -230,11 +277,11 @@ func (l *listening) print(w io.Writer) {
 	printRows(w, fmt.Sprintf("heard in %s of sound", sig(l.Duration, 3, "s")), rows)
 	l.printBursts(w)
 	l.printSingles(w)
-	if text := l.reading(); text != "" {
+	if value, comment := l.reading(); value != "" {
 		fmt.Fprintln(w)
 		say(w, cautions()[0], "  ")
 		fmt.Fprintln(w, "\na reading for 'ampstroke fit', its ± at least 0.2 %:")
-		fmt.Fprintln(w, text) // in one line, wide as it may be, since it is to be pasted
+		fmt.Fprintf(w, "- %s   # %s\n", value, comment) // on one line, wide as it may be, since it is to be pasted
 	}
 }
 

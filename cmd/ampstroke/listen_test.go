@@ -272,6 +272,61 @@ func TestListenRefuses(t *testing.T) {
 	}
 }
 
+// A rate that was heard goes to a file of readings, whole or not at all.
+func TestListenReadings(t *testing.T) {
+	dir := t.TempDir()
+	path := filepath.Join(dir, "evening.yaml")
+	const line = "- {figure: rate_of_fire, value: 22.07 /s ± 0.05 /s}   # heard in plain.wav: 22 shots, 1 burst\n"
+	text := func() string {
+		data, err := os.ReadFile(path)
+		require.NoError(t, err)
+		return string(data)
+	}
+	o := command(t, "listen", recordings+"plain.wav", "--readings", path)
+	require.Zero(t, o.code, o.stderr)
+	assert.Equal(t, "wrote "+path+"\n", o.stderr)
+	assert.Equal(t, "readings:\n"+line, text())
+	assert.True(t, strings.HasSuffix(o.stdout, line))
+
+	require.NoError(t, os.WriteFile(path, []byte("name: Evening # cold\nreadings:\n  - {figure: inrush, value: 70 A ± 5 %} # clamp\nfree: [spring.rate]\n"), 0o666))
+	o = command(t, "listen", "--json", recordings+"three-bursts.wav", "--readings", path)
+	require.Zero(t, o.code, o.stderr)
+	assert.Equal(t, "replaced "+path+"\n", o.stderr)
+	kept := text()
+	assert.Equal(t, "name: Evening # cold\nreadings:\n  - {figure: inrush, value: 70 A ± 5 %} # clamp\n"+
+		"  - {figure: rate_of_fire, value: 20.90 /s ± 1.06 /s}   # heard in three-bursts.wav: 21 shots, 3 bursts\nfree: [spring.rate]\n", kept)
+
+	// Nothing heard: status 3, with what was heard, and the file as it was.
+	for _, name := range []string{"nothing-but-noise", "single-shots"} {
+		for _, at := range []string{path, filepath.Join(dir, "new.yaml")} {
+			o = command(t, "listen", "--strict", recordings+name+".wav", "--readings", at)
+			assert.Equal(t, incomplete, o.code)
+			assert.Contains(t, o.stderr, "nothing is added to "+at+": no burst of three was heard")
+			assert.Contains(t, o.stdout, name+".wav: ")
+		}
+	}
+	assert.Equal(t, kept, text())
+
+	// A file that is no readings file is refused before anything is read of the sound.
+	require.NoError(t, os.WriteFile(path, []byte("readings:\n- {figure: inrush, value: 70 A}\n"), 0o666))
+	for _, c := range []struct{ file, want string }{
+		{path, path + ":2:27: readings.0.value: \"70 A\" has no ±"},
+		{filepath.Join(dir, "evening.txt"), "wanted a file name that ends in .yaml"},
+		{dir + "/none/evening.yaml", "no such file or directory"},
+	} {
+		o = command(t, "listen", recordings+"plain.wav", "--readings", c.file)
+		assert.Equal(t, badInput, o.code, c.file)
+		assert.Contains(t, o.stderr, c.want)
+		assert.Empty(t, o.stdout)
+	}
+	assert.Contains(t, command(t, "listen", "nowhere.wav", "--readings", path).stderr, "has no ±")
+	assert.Contains(t, command(t, "listen", recordings+"plain.wav", "--readings", path, "--trace", filepath.Join(dir, "a.csv"), "--plot", path).stderr, "--plot")
+	assert.Equal(t, "readings:\n- {figure: inrush, value: 70 A}\n", text())
+	entries, err := os.ReadDir(dir)
+	require.NoError(t, err)
+	assert.Len(t, entries, 1, "nothing half-written is left")
+}
+
 // The shell completes recordings, and files for what is written.
 func TestListenCompletion(t *testing.T) {
 	for _, c := range []struct {
@@ -279,6 +334,7 @@ func TestListenCompletion(t *testing.T) {
 		want []string
 	}{
 		{[]string{"listen", ""}, []string{"wav", "WAV"}}, {[]string{"listen", "--plot", ""}, []string{"png", "svg", "pdf"}}, {[]string{"listen", "--trace", ""}, []string{"csv"}},
+		{[]string{"listen", "--readings", ""}, []string{"yaml", "yml"}},
 		{[]string{"listen", "a.wav", ""}, []string{}},
 	} {
 		o := command(t, append([]string{"__complete"}, c.args...)...)
