@@ -34,6 +34,7 @@ func TestAppendReading(t *testing.T) {
 		{"over several lines", "readings:\n- figure: inrush\n  value: 70 A ± 5 %\n  times: 3\nname: x\n", "readings:\n- figure: inrush\n  value: 70 A ± 5 %\n  times: 3\n" + heardLine + "name: x\n"},
 		{"in brackets", "name: x\nreadings: [" + first + "] # all\n", "name: x\n# heard in shots.wav\nreadings: [" + first + ", " + heardReading + "] # all\n"},
 		{"of another system", "\ufeffreadings:\r\n- " + first + "\r\n", "\ufeffreadings:\r\n- " + first + "\r\n" + heardLine[:len(heardLine)-1] + "\r\n"},
+		{"no list, of another system", "name: Evening\r\n", "name: Evening\r\nreadings:\r\n" + heardLine[:len(heardLine)-1] + "\r\n"},
 		{"without an end", "readings:\n- " + first, "readings:\n- " + first + "\n" + heardLine[:len(heardLine)-1]},
 	} {
 		t.Run(c.name, func(t *testing.T) {
