@@ -25,9 +25,12 @@ func TestEmptyFlags(t *testing.T) {
 			flags++
 			for _, empty := range []string{"", "  "} {
 				args := []string{c.Name(), "--" + f.Name + "=" + empty}
-				if c.Name() == "compare" {
-					args = append(args, "../../examples/builds/braked.yaml", "../../examples/builds/twice.yaml")
-				}
+				args = append(args, map[string][]string{
+					"compare": {"../../examples/builds/braked.yaml", "../../examples/builds/twice.yaml"},
+					"fit":     {"../../examples/builds/loaner.yaml", "../../examples/builds/readings/loaner.yaml"},
+					"listen":  {"../../testdata/listen/plain.wav"},
+					"search":  {"../../examples/shelf/drawer.shelf.yaml"},
+				}[c.Name()]...)
 				o := command(t, args...)
 				assert.Equal(t, badInput, o.code, "%q", args)
 				assert.Contains(t, o.stderr, "--"+f.Name+": is empty; wanted ")

@@ -21,7 +21,7 @@ func spreadCommand() *cobra.Command {
 	var reach float64
 	c := &cobra.Command{
 		Use:   "spread [BUILD]",
-		Short: "how far the figures spread with the parts' tolerances, and what to do about it",
+		Short: "will it still meet the wish with real parts, and what drives it",
 		Long: `spread fires thousands of guns built from BUILD, whose parts differ as far as
 their tolerances let them (45 mm ± 1 mm in the build file, two standard
 deviations): how far the figures spread, how many guns meet the target and stay
