@@ -29,7 +29,7 @@ const (
 
 	// Looser steps than these the most share alone may ask for, and looser ones than those
 	// nothing: what a step says of its error is no measure any more.
-	loosestStep  = 1e-5
+	loosestStep  = 8e-6
 	loosestDelay = 1e-3 // for a time to the muzzle alone
 	tightestStep = 1e-13
 )
