@@ -218,3 +218,24 @@ func TestReadings(t *testing.T) {
 		})
 	}
 }
+
+// The builds that say so have what spread says of them beside them.
+func TestSpread(t *testing.T) {
+	command := program(t, "../cmd/ampstroke")
+	builds, err := filepath.Glob("builds/*.yaml")
+	require.NoError(t, err)
+	seen := 0
+	for _, build := range builds {
+		data, err := os.ReadFile(build)
+		require.NoError(t, err)
+		for _, with := range said(string(data), "Spread") {
+			seen++
+			args := append([]string{"spread", build}, strings.Fields(with)...)
+			out, err := exec.Command(command, args...).Output()
+			require.NoError(t, err)
+			body, _, _ := strings.Cut(string(out), "\ncautions\n")
+			expect(t, strings.TrimSuffix(build, ".yaml")+".spread.txt", []byte("$ ampstroke "+strings.Join(args, " ")+"\n"+body))
+		}
+	}
+	assert.Positive(t, seen)
+}

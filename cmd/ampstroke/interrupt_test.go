@@ -71,6 +71,7 @@ func TestInterruptedAnywhere(t *testing.T) {
 		{"fit", []string{"fit", many[0], evening, "--after", dir + "after.yaml", "--trace", dir + "steps.csv", "--leave-out"}, 400},
 		{"search", []string{"search", shelfFile(t, handful), "--json", "--csv", dir + "all.csv", "--plot", dir + "f.svg"}, 40},
 		{"listen", []string{"listen", "../../testdata/listen/three-bursts.wav", "--plot", dir + "a.svg", "--trace", dir + "a.csv", "--readings", dir + "a.yaml"}, 12},
+		{"spread", append([]string{"spread", "--draws", "128", "--trace", dir + "s.csv", "--plot", dir + "s.svg"}, loose...), 500},
 		{"pickup", []string{"pickup", "--after", dir + "after.yaml", "--plot", dir + "p.svg"}, 60},
 	} {
 		t.Run(c.name, func(t *testing.T) {

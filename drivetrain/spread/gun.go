@@ -80,8 +80,8 @@ func newGuns(q *Question, figures []figure.Info, keys []Key) (*guns, error) {
 		bits: map[string]int{}, of: map[string]int{},
 	}
 	w, err := g.worker()
-	if err != nil {
-		return nil, err
+	if err != nil { // a figure that another question is asked for
+		return nil, &quantity.Fault{Text: err.Error(), Cause: err}
 	}
 	g.put(w)
 	return g, nil
@@ -143,9 +143,6 @@ func (g *guns) fire(ctx context.Context, x, y []float64) error {
 			g.judge(own, a)
 			return nil
 		}
-	}
-	if ctx.Err() != nil {
-		return ctx.Err()
 	}
 	f, is := faultOf(err)
 	switch {

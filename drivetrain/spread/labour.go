@@ -26,21 +26,30 @@ const notch = 64
 func (l *labour) do(y []float64, inputs, n int, at func(x []float64, i int)) error {
 	var next, failed atomic.Int64 // failed is the first point so far that has an error
 	failed.Store(int64(n))
-	var first error
+	var first, ended error
 	work := func() {
 		x := make([]float64, inputs)
 		made := 0
 		defer func() { l.tell(made) }()
-		for l.ctx.Err() == nil {
-			i := int(next.Add(1)) - 1
-			if int64(i) >= failed.Load() {
+		for {
+			i := next.Add(1) - 1
+			if i >= failed.Load() {
 				return
 			}
-			at(x, i)
-			if err := l.f(x, y[i*l.outputs:(i+1)*l.outputs:(i+1)*l.outputs]); err != nil {
+			err := l.ctx.Err()
+			if err != nil { // nobody needs to look again
 				l.mutex.Lock()
-				if int64(i) < failed.Load() {
-					failed.Store(int64(i))
+				ended = err
+				failed.Store(-1)
+				l.mutex.Unlock()
+				return
+			}
+			at(x, int(i))
+			from, to := int(i)*l.outputs, int(i+1)*l.outputs
+			if err := l.f(x, y[from:to:to]); err != nil {
+				l.mutex.Lock()
+				if i < failed.Load() {
+					failed.Store(i)
 					first = err
 				}
 				l.mutex.Unlock()
@@ -56,8 +65,8 @@ func (l *labour) do(y []float64, inputs, n int, at func(x []float64, i int)) err
 		group.Go(work)
 	}
 	group.Wait()
-	if err := l.ctx.Err(); err != nil {
-		return err
+	if ended != nil {
+		return ended
 	}
 	return first
 }

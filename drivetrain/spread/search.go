@@ -285,23 +285,26 @@ func (b *board) keep(k int, c change) {
 // over does something for each key, on all cores.
 func over(ctx context.Context, n int, do func(k int) error) error {
 	var next atomic.Int64
+	var ended atomic.Bool
 	errs := make([]error, n)
 	var group sync.WaitGroup
 	for range min(n, runtime.GOMAXPROCS(0)) {
 		group.Go(func() {
 			for {
 				k := int(next.Add(1)) - 1
-				if k >= n || ctx.Err() != nil {
+				if k >= n || ended.Load() {
 					return
 				}
-				errs[k] = do(k)
+				if errs[k] = ctx.Err(); errs[k] == nil {
+					errs[k] = do(k)
+				}
+				if errs[k] != nil { // nobody needs to look again
+					ended.Store(true)
+				}
 			}
 		})
 	}
 	group.Wait()
-	if err := ctx.Err(); err != nil {
-		return err
-	}
 	for _, err := range errs {
 		if err != nil {
 			return err
