@@ -80,13 +80,14 @@ func TestSchemaTakesAllFiles(t *testing.T) {
 				builds++
 				continue
 			}
-			if _, err := buildfile.ParseReadings(path, text); err == nil {
+			_, noReadings := buildfile.ParseReadings(path, text)
+			if _, noShelf := buildfile.ParseShelf(path, text); noReadings == nil || noShelf == nil {
 				assert.Error(t, build.Validate(asJSON(t, string(text))), path)
 				assert.Error(t, plan.Validate(asJSON(t, string(text))), path)
 				continue // which have no schema
 			}
 			_, err = buildfile.ParsePlan(path, text)
-			require.NoError(t, err, "%s is neither build, plan nor readings", path)
+			require.NoError(t, err, "%s is neither build, plan, readings nor shelf", path)
 			assert.NoError(t, plan.Validate(asJSON(t, string(text))), path)
 			assert.Error(t, build.Validate(asJSON(t, string(text))), path)
 			plans++
