@@ -51,6 +51,7 @@ how many value is the mean. Without free, all usual unknowns that the readings
 see may move.`,
 		Example: `  ampstroke fit rifle.yaml evening.yaml
   ampstroke fit rifle.yaml evening.yaml --plot fit.png --after corrected.yaml
+  ampstroke spread corrected.yaml
   ampstroke fit rifle.yaml evening.yaml --target muzzle_velocity --leave-out
   ampstroke fit rifle.yaml evening.yaml --robust --hold motor.drag.viscous`,
 		Args: func(_ *cobra.Command, args []string) error {

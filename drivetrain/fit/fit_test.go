@@ -327,6 +327,20 @@ func TestCommutation(t *testing.T) {
 	assert.Equal(t, "auto", word)
 }
 
+// As long as the share has not moved it follows the saturation, in the derivatives too: those
+// by the saturation are the same whether the share may move or not.
+func TestCommutationFollows(t *testing.T) {
+	d := demo(t)
+	at := d.Build.Ambient.Temperature
+	alone := d.Build.Motor.On(8, at, at)
+	text := fmt.Sprintf("readings: [{figure: no_load_speed, value: %s ± 0.1 %%, supply: 8 V}]\nfree: [motor.armature.saturation, motor.commutation]\n", quantity.AngularSpeed.Print(alone.Characteristic.NoLoad.Speed))
+	both := run(t, d, text, fit.Settings{})
+	saturation := run(t, d, text, fit.Settings{Hold: []string{"motor.commutation"}})
+	share := run(t, d, text, fit.Settings{Hold: []string{"motor.armature.saturation"}})
+	assert.Equal(t, fit.Unchanged, both.Outcome)
+	assert.InEpsilon(t, math.Hypot(saturation.Singular[0], share.Singular[0]), both.Singular[0], 1e-9)
+}
+
 // The corrected build computes what the fit says, keeps its comments, carries its ±, and says
 // on top what it is.
 func TestCorrected(t *testing.T) {
