@@ -36,6 +36,8 @@ type searchFlags struct {
 	after           int64
 	share           string
 	merge           bool
+	sure            int
+	typical         bool
 
 	part, of int // of share; 0: none
 }
@@ -53,6 +55,7 @@ that may go there.`,
 		Example: `  ampstroke search shelf.yaml
   ampstroke search shelf.yaml --by current_rms --front price,muzzle_energy
   ampstroke search shelf.yaml --plot front.png --csv all.csv
+  ampstroke search shelf.yaml --sure=20
   ampstroke search shelf.yaml --after 1201 rifle.yaml
   ampstroke search shelf.yaml --json --share 3/64 > part-3.json
   ampstroke search shelf.yaml --json --merge part-*.json`,
@@ -79,6 +82,9 @@ that may go there.`,
 	f.Int64Var(&s.after, "after", 0, "write combination `N` as a build file, whose name stands behind SHELF")
 	f.StringVar(&s.share, "share", "", "compute the i-th of n equal parts alone, `i/n`, for a merge; with --json")
 	f.BoolVar(&s.merge, "merge", false, "put the shares together whose files stand behind SHELF")
+	f.IntVar(&s.sure, "sure", 0, "ask of the best `N`, 50 if none is said, how many such guns stay sound with the tolerances of their parts, and order them by that")
+	f.Lookup("sure").NoOptDefVal = "50"
+	f.BoolVar(&s.typical, "typical", false, "with --sure: parts that state no tolerance get a typical one (judgement, no source)")
 	writes(c, "plot", "csv")
 	_ = c.RegisterFlagCompletionFunc("set", completeSet)
 	return c
@@ -138,6 +144,12 @@ func (s *searchFlags) check(c *cobra.Command) error {
 	if s.csv != "" && filepath.Ext(s.csv) != ".csv" {
 		return fmt.Errorf("--csv: %s: wanted a file name that ends in .csv", s.csv)
 	}
+	if c.Flags().Changed("sure") && (s.sure < 1 || s.sure > 100_000) {
+		return errors.New("--sure: wanted a number from 1 to 100000, as in --sure=20")
+	}
+	if s.typical && s.sure == 0 {
+		return errors.New("--typical: says what varies with --sure; wanted --sure beside it")
+	}
 	if s.top < 0 || s.near < 0 || s.top > 1_000_000 || s.near > 1_000_000 {
 		return errors.New("--top, --near: wanted numbers from 0 to 1000000")
 	}
@@ -156,8 +168,8 @@ func (s *searchFlags) check(c *cobra.Command) error {
 		return errors.New("--share: makes one share, --merge puts them together; wanted one of the two")
 	case !s.json:
 		return errors.New("--share: its result is for --merge; wanted --json beside it")
-	case s.plot != "" || s.csv != "" || s.strict:
-		return errors.New("--share: --plot, --csv and --strict follow the merged result; wanted them with --merge")
+	case s.plot != "" || s.csv != "" || s.strict || s.sure != 0:
+		return errors.New("--share: --plot, --csv, --sure and --strict follow the merged result; wanted them with --merge")
 	case c.Flags().Changed("after"):
 		return errors.New("--after needs the shelf alone; wanted it without --share")
 	}
@@ -192,7 +204,7 @@ func (s *searchFlags) run(c *cobra.Command, args []string) error {
 		return bad(err)
 	}
 	asked := search.Asked{
-		By: s.by, Front: names(s.front), Show: names(s.show), Top: s.top, Near: s.near, Broken: s.broken,
+		By: s.by, Front: names(s.front), Show: names(s.show), Top: s.top, Near: s.near, Sure: s.sure, Broken: s.broken,
 		Cloud: s.plot != "" || s.of > 0, Settings: search.Settings{Quick: s.quick},
 	}
 	if s.of > 0 {
@@ -229,6 +241,11 @@ func (s *searchFlags) run(c *cobra.Command, args []string) error {
 	if err := r.Finish(c.Context()); err != nil {
 		return err
 	}
+	if s.sure > 0 {
+		if err := s.beSure(c, r); err != nil {
+			return err
+		}
+	}
 	for _, note := range r.Notes {
 		fmt.Fprintln(c.ErrOrStderr(), note)
 	}
@@ -239,6 +256,9 @@ func (s *searchFlags) run(c *cobra.Command, args []string) error {
 	}
 	if s.json {
 		o := searchJSON(r)
+		if s.sure > 0 {
+			o = append(o, member{"sure", sureJSON(r)})
+		}
 		if share != nil {
 			o = append(o, member{"share", share})
 		}
@@ -246,12 +266,28 @@ func (s *searchFlags) run(c *cobra.Command, args []string) error {
 			return err
 		}
 	} else {
-		printSearch(c.OutOrStdout(), r, c.Flags().Changed("near"))
+		printSearch(c.OutOrStdout(), r, c.Flags().Changed("near"), s.typical)
 	}
 	if s.strict && r.Sound == 0 && !(s.broken && r.Met > 0) {
 		return &failure{missed, errNoneSound}
 	}
 	return nil
+}
+
+// beSure asks how sure the best are.
+func (s *searchFlags) beSure(c *cobra.Command, r *search.Report) error {
+	bar := progress(c.ErrOrStderr(), c.OutOrStdout(), func() int { return s.sure }, "chances")
+	defer bar.Finish()
+	return r.BeSure(c.Context(), search.Draws(s.typical, r.Settings.Cycle), func() { _ = bar.Add(1) })
+}
+
+func sureJSON(r *search.Report) []object {
+	l := []object{}
+	for i := range r.Surest {
+		f := &r.Surest[i]
+		l = append(l, append(foundJSON(r, &f.Found), member{"sound_share", number(f.Share)}, member{"sound_se", number(f.SE)}))
+	}
+	return l
 }
 
 // errNoneSound says that --strict was not met.

@@ -263,3 +263,54 @@ func TestSearchOverrides(t *testing.T) {
 	assert.Contains(t, o.stderr, "--set target.rate_of_fire.min: applies to the base")
 	assert.NotContains(t, o.stderr, "piston.mass")
 }
+
+// The chance of a combination is what spread says of its file, with as many draws; parts
+// that state no tolerance don't vary unless they are to.
+func TestSearchSure(t *testing.T) {
+	shelf := shelfFile(t, strings.Replace(handful, "part: {turns: 21, wire: 0.74 mm}", "part: {turns: 21, wire: 0.74 mm}, also: {spring.rate: 720 N/m ± 5 %}", 1))
+	o := command(t, "search", shelf, "--sure", "--json", "--top", "1")
+	require.Zero(t, o.code, o.stderr)
+	var s struct {
+		Sound int `json:"sound"`
+		Sure  []struct {
+			listedBuild
+			Share float64 `json:"sound_share"`
+			SE    float64 `json:"sound_se"`
+		} `json:"sure"`
+	}
+	require.NoError(t, json.Unmarshal([]byte(o.stdout), &s))
+	require.Len(t, s.Sure, s.Sound)
+	varied := 0
+	for i, b := range s.Sure {
+		if i > 0 {
+			assert.GreaterOrEqual(t, s.Sure[i-1].Share, b.Share)
+		}
+		if b.Parts["motor.armature"] == "as it stands" {
+			assert.Equal(t, 1., b.Share)
+			assert.Zero(t, b.SE)
+			continue
+		}
+		varied++
+		path := filepath.Join(t.TempDir(), "one.yaml")
+		require.Zero(t, command(t, "search", shelf, "--after", fmt.Sprint(b.Number), path).code)
+		o := command(t, "spread", path, "--json", "--draws", "512", "--drivers", "0", "--reach", "0")
+		require.Zero(t, o.code, o.stderr)
+		var r struct {
+			Sound struct {
+				Share float64 `json:"share"`
+				SE    float64 `json:"se"`
+			} `json:"sound"`
+		}
+		require.NoError(t, json.Unmarshal([]byte(o.stdout), &r))
+		assert.Equal(t, r.Sound.Share, b.Share)
+		assert.Equal(t, r.Sound.SE, b.SE)
+	}
+	assert.Positive(t, varied)
+	text := command(t, "search", shelf, "--sure=1", "--typical")
+	require.Zero(t, text.code, text.stderr)
+	tells(t, text.stdout, "of the best 1, how many such guns")
+	tells(t, text.stdout, "Typical tolerances are judgement")
+	for _, flags := range [][]string{{"--sure=0"}, {"--sure=x"}, {"--typical"}, {"--sure", "--json", "--share", "1/2"}} {
+		assert.Equal(t, badInput, command(t, append([]string{"search", shelf}, flags...)...).code, flags)
+	}
+}

@@ -17,8 +17,8 @@ import (
 const glue = "\ue000"
 
 // printSearch says what a search has found; near lists the nearest misses also where some
-// combination meets the wish.
-func printSearch(w io.Writer, r *search.Report, near bool) {
+// combination meets the wish, typical tells that tolerances are typical ones.
+func printSearch(w io.Writer, r *search.Report, near, typical bool) {
 	first := fmt.Sprintf("%d of %s meet the wish, %d stay whole; ", r.Met, counted(int(r.Combinations), "combination"), r.Sound)
 	switch {
 	case r.Cheapest != nil:
@@ -49,6 +49,7 @@ func printSearch(w io.Writer, r *search.Report, near bool) {
 		wanted = append(wanted, r.Wants[i].Figure)
 	}
 	printFound(w, r, "the best, by "+by, r.Best, wanted)
+	printSure(w, r, typical)
 	if len(r.OnFront) > 0 {
 		printFound(w, r, "the front: nothing better in one of "+listOf(r.Asked.Front)+" without giving something up", r.OnFront, slices.Concat(r.Asked.Front, r.Show))
 	}
@@ -155,6 +156,26 @@ func orDash(text string) string {
 		return "-"
 	}
 	return text
+}
+
+// printSure lists the best by their chance to stay sound.
+func printSure(w io.Writer, r *search.Report, typical bool) {
+	var lines [][]string
+	for i := range r.Surest {
+		f := &r.Surest[i]
+		chance := fmt.Sprintf("%.1f %%", 100*f.Share)
+		if f.SE > 0 {
+			chance += fmt.Sprintf(" ± %.1f", 200*f.SE)
+		}
+		lines = append(lines, []string{strconv.FormatInt(f.Number, 10), string(money(f.Price).text()), chance, changes(r, &f.Found)})
+	}
+	if len(lines) > 0 {
+		printNoted(w, fmt.Sprintf("of the best %d, how many such guns meet the wish and stay whole with their parts' tolerances (512 drawn of each; ± as two standard errors)", len(lines)),
+			[]string{"no.", "price", "sound", "parts"}, lines)
+		if typical {
+			say(w, "  Typical tolerances are judgement, from memory, with no source.", "  ")
+		}
+	}
 }
 
 // printWhyNot says what keeps others from the wish.

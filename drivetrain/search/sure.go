@@ -3,15 +3,19 @@ package search
 import (
 	"cmp"
 	"context"
+	"errors"
 	"fmt"
+	"math"
 	"slices"
 
 	"example.org/ampstroke/drivetrain/buildfile"
+	"example.org/ampstroke/drivetrain/cycle"
+	"example.org/ampstroke/drivetrain/spread"
 )
 
 // Chance finds the share of guns that are sound, of many that are built like a file from
-// parts with its tolerances, with the standard error of that share; 1 or 0 without one
-// where no part varies.
+// parts with its tolerances, with the standard error of that share; NaN where no part
+// varies, so that all are as sound as the build itself.
 type Chance func(ctx context.Context, d *buildfile.Document) (share, se float64, err error)
 
 // Sure is a combination with its chance to be sound.
@@ -39,6 +43,11 @@ func (r *Report) BeSure(ctx context.Context, chance Chance, done func()) error {
 			}
 			return fmt.Errorf("combination %d: %w", f.Number, err)
 		}
+		if math.IsNaN(s.Share) {
+			if s.Share = 0; f.Sound {
+				s.Share = 1
+			}
+		}
 		r.Surest = append(r.Surest, s)
 		if done != nil {
 			done()
@@ -48,4 +57,32 @@ func (r *Report) BeSure(ctx context.Context, chance Chance, done func()) error {
 		return cmp.Or(cmp.Compare(b.Share, a.Share), cmp.Compare(a.Price, b.Price), cmp.Compare(a.Number, b.Number))
 	})
 	return nil
+}
+
+// How many guns a chance is asked of: replicates of so many points.
+const (
+	sureReplicates = 8
+	surePoints     = 64
+)
+
+// Draws is the Chance of guns that are drawn by their tolerances, as [spread.Run] draws them:
+// 8 replicates of 64 guns, always the same draws. Parts that state no tolerance don't
+// vary, unless they are to have typical ones.
+func Draws(typical bool, settings cycle.Settings) Chance {
+	return func(ctx context.Context, d *buildfile.Document) (share, se float64, err error) {
+		q := spread.Question{Document: d, Typical: spread.Never, Cycle: settings}
+		if typical {
+			q.Typical = spread.Always
+		}
+		r, err := spread.Run(ctx, q, spread.Settings{Draws: sureReplicates * surePoints, Replicates: sureReplicates, Seed: 1, Drivers: -1})
+		switch {
+		case errors.Is(err, spread.ErrNothingVaries):
+			return math.NaN(), 0, nil
+		case errors.Is(err, spread.ErrAllMisfit):
+			return 0, 0, nil
+		case err != nil:
+			return 0, 0, err
+		}
+		return r.Sound.Value, r.Sound.SE, nil
+	}
 }
