@@ -281,7 +281,7 @@ func TestFullPhysics(t *testing.T) {
 
 	// A leak that is far from what anybody believes is found as well, although on the way
 	// there the walls' heat comes to the end of its range.
-	far := demo(t, "piston.seal_area=12 mm2", "gears.efficiency=76 %", "battery.resistance=11 mohm", "cylinder.seal_leak=1.6 mm2", "cylinder.wall_heat=1.3")
+	far := demo(t, "piston.seal_area=12 mm2", "gears.efficiency=76 %", "spring.rate=700 N/m", "battery.resistance=11 mohm", "motor.drag.constant=4.5 mN m", "cylinder.seal_leak=1.6 mm2", "cylinder.wall_heat=1.3")
 	leaks := run(t, d, exact(t, far), fit.Settings{})
 	for i := range leaks.Readings {
 		assert.Less(t, math.Abs(leaks.Readings[i].Residual), 1., leaks.Readings[i].Figure.Name)
