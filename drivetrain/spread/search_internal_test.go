@@ -140,9 +140,16 @@ func TestFitIsExact(t *testing.T) {
 // Of errors the first draw's is told, although others come later.
 func TestFirstErrorIsTold(t *testing.T) {
 	for range 5 {
+		begun := make(chan bool, 100)
 		l := &labour{ctx: context.Background(), outputs: 1, f: func(x, y []float64) error {
 			if x[0] > 0 {
+				begun <- true
 				time.Sleep(2 * time.Millisecond)
+			} else {
+				select { // until another is under way, where there are cores for it
+				case <-begun:
+				case <-time.After(100 * time.Millisecond):
+				}
 			}
 			return fmt.Errorf("draw %g", x[0])
 		}}
