@@ -92,7 +92,7 @@ func TestBuilds(t *testing.T) {
 func TestShelf(t *testing.T) {
 	command := program(t, "../cmd/ampstroke")
 	const shelf = "shelf/drawer.shelf.yaml"
-	for _, path := range []string{shelf, "shelf/rifle.yaml", "shelf/spring-heavy.yaml"} {
+	for _, path := range []string{shelf, "shelf/rifle.yaml", "shelf/parts/spring-heavy.yaml"} {
 		text, err := os.ReadFile(path)
 		require.NoError(t, err)
 		assert.Contains(t, string(text), "Invented", "it says so")

@@ -89,6 +89,11 @@ func TestSchemaTakesAllFiles(t *testing.T) {
 				assert.Error(t, plan.Validate(asJSON(t, string(text))), path)
 				continue // which have no schema
 			}
+			if _, err := buildfile.ParseShelf(path, text); err == nil {
+				assert.Error(t, build.Validate(asJSON(t, string(text))), path)
+				assert.Error(t, plan.Validate(asJSON(t, string(text))), path)
+				continue // nor have these
+			}
 			_, err = buildfile.ParsePlan(path, text)
 			require.NoError(t, err, "%s is neither build, plan, readings nor shelf", path)
 			assert.NoError(t, plan.Validate(asJSON(t, string(text))), path)

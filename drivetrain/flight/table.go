@@ -162,13 +162,16 @@ func (a *Arc) values() [arcs]float64 {
 func (t *Table) samples(ctx context.Context, speeds []float64) ([]Arc, []kind, error) {
 	all, kinds, errs := make([]Arc, len(speeds)), make([]kind, len(speeds)), make([]error, len(speeds))
 	var next atomic.Int64
+	var failed atomic.Bool
 	var wait sync.WaitGroup
 	for range min(runtime.GOMAXPROCS(0), len(speeds)) {
 		wait.Add(1)
 		go func() {
 			defer wait.Done()
-			for i := int(next.Add(1)) - 1; i < len(speeds); i = int(next.Add(1)) - 1 {
-				all[i], kinds[i], errs[i] = t.sample(ctx, speeds[i])
+			for i := int(next.Add(1)) - 1; i < len(speeds) && !failed.Load(); i = int(next.Add(1)) - 1 {
+				if all[i], kinds[i], errs[i] = t.sample(ctx, speeds[i]); errs[i] != nil {
+					failed.Store(true)
+				}
 			}
 		}()
 	}

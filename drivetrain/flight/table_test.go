@@ -53,15 +53,15 @@ func worstOf(t *testing.T, got flight.Arc, want *flight.Result) (worst float64) 
 func TestTableAgainstFlights(t *testing.T) {
 	rng := rand.New(rand.NewPCG(7, 10))
 	ctx, worst, read, all := context.Background(), 0., 0, 0
-	for gun := range 24 {
+	for gun := range 16 {
 		b := shooter(rng, gun%2 == 0)
-		table := flight.NewTable(b, 1e-6)
+		table := flight.NewTable(b, 1e-7)
 		lo := 3 * rng.Float64()
-		for range 60 {
+		for range 40 {
 			v := lo + 0.5*rng.Float64()
 			got, err := table.At(ctx, v)
 			require.NoError(t, err)
-			want, err := new(flight.Flyer).Fly(ctx, b, flight.Settings{Tolerance: 1e-6, ReleaseSpeed: v})
+			want, err := new(flight.Flyer).Fly(ctx, b, flight.Settings{Tolerance: 1e-9, ReleaseSpeed: v})
 			require.NoError(t, err)
 			worst = max(worst, worstOf(t, got, &want))
 			all++
@@ -103,11 +103,11 @@ func TestTableAtAJump(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			fly := func(v float64) *flight.Result {
-				r, err := new(flight.Flyer).Fly(ctx, c.build, flight.Settings{Tolerance: 1e-6, ReleaseSpeed: v})
+				r, err := new(flight.Flyer).Fly(ctx, c.build, flight.Settings{Tolerance: 1e-7, ReleaseSpeed: v})
 				require.NoError(t, err)
 				return &r
 			}
-			table := flight.NewTable(c.build, 1e-6)
+			table := flight.NewTable(c.build, 1e-7)
 			read := func(v float64) flight.Arc {
 				a, err := table.At(ctx, v)
 				require.NoError(t, err)

@@ -24,7 +24,7 @@
 //
 // Prices are whole hundredths. Figures are compared rounded to nine significant digits, so
 // that builds tie that differ only in what a figure doesn't feel. Tables are good to 1e-7
-// of each figure (a margin to a nanosecond) at nodes and between; flights of the whole
-// search keep the accuracy of cycle, 1e-6. Pareto's front is that of Kung, Luccio &
+// of each figure (a margin to a nanosecond) at nodes and between, and fly ten times as
+// exactly as cycle, whose flights are good to 1e-6. Pareto's front is that of Kung, Luccio &
 // Preparata's definition (J. ACM 22, 1975, 469); it is kept by comparing with all of it.
 package search

@@ -33,6 +33,8 @@ const (
 	worthATable = 64
 	// mostDrives and mostTables bound what is remembered.
 	mostDrives, mostTables = 1 << 14, 1 << 12
+	// tighter is by how much more exactly a table flies than a search, so that it is smooth.
+	tighter = 10
 	// edge is how near to a want's bound a figure that was read off is computed in full,
 	// as a share of it.
 	edge = 1e-6
@@ -267,7 +269,7 @@ func (w *worker) fly(ctx context.Context, f *Found, b *drivetrain.Build, d *driv
 			none = flight.Arc{TimeToHome: math.NaN(), TimeToMuzzle: math.NaN(), MuzzleVelocity: math.NaN(), PistonImpact: math.NaN()}
 			arcs[i] = &none
 		} else {
-			a, err := w.arc(ctx, b, speeds[i], kind, table)
+			a, err := w.arc(ctx, b, d, speeds[i], kind, table)
 			if err != nil {
 				return err
 			}
@@ -282,7 +284,7 @@ func (w *worker) fly(ctx context.Context, f *Found, b *drivetrain.Build, d *driv
 	}
 	w.judge(f, have)
 	if f.Met && arcs[1] == nil { // whether it is sound the flight tells
-		a, err := w.arc(ctx, b, d.Steady, steadyShot, table)
+		a, err := w.arc(ctx, b, d, d.Steady, steadyShot, table)
 		if err != nil {
 			return err
 		}
@@ -359,11 +361,15 @@ func (w *worker) edged(f *Found) bool {
 }
 
 // arc flies a shot whose rack is let go at a speed [m/s].
-func (w *worker) arc(ctx context.Context, b *drivetrain.Build, speed float64, kind needs, table bool) (flight.Arc, error) {
+func (w *worker) arc(ctx context.Context, b *drivetrain.Build, d *driven, speed float64, kind needs, table bool) (flight.Arc, error) {
 	if table {
 		return w.table(b).At(ctx, speed)
 	}
-	r, err := w.flyer.Fly(ctx, b, flight.Settings{Tolerance: w.accuracy(), ReleaseSpeed: speed, ToMuzzle: kind == firstShot})
+	settings := flight.Settings{Tolerance: w.accuracy(), ReleaseSpeed: speed}
+	if kind == firstShot { // as cycle flies it: what counts is the delay
+		settings.ToMuzzle, settings.Delay = true, d.Result.Summary.ReleaseTime
+	}
+	r, err := w.flyer.Fly(ctx, b, settings)
 	s := &r.Summary
 	return flight.Arc{TimeToHome: s.TimeToHome, TimeToMuzzle: s.TimeToMuzzle, MuzzleVelocity: s.MuzzleVelocity, PistonImpact: s.PistonImpact, Status: r.Status, Flown: true}, err
 }
@@ -387,7 +393,7 @@ func (w *worker) table(b *drivetrain.Build) *flight.Table {
 	gun := flight.GunOf(b)
 	found := t.byGun[gun]
 	if found == nil {
-		found = flight.NewTable(b, w.accuracy())
+		found = flight.NewTable(b, max(w.accuracy()/tighter, 1e-12))
 		t.byGun[gun] = found
 	}
 	t.of[id] = found

@@ -254,7 +254,7 @@ func TestTablesAgainstFlights(t *testing.T) {
 	s := wide(t)
 	show := search.Settings{Figures: []string{"trigger_delay", "time_to_home", "piston_impact", "overall_efficiency", "pme_rate_of_fire", "muzzle_energy", "current_rms"}}
 	apart := show
-	apart.Apart = true
+	apart.Apart, apart.Cycle.Flight = true, 1e-8
 	var flown []search.Found
 	for f, err := range search.Run(context.Background(), s, apart) {
 		require.NoError(t, err)
