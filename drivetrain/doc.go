@@ -29,7 +29,10 @@
 //     the work that mends it.
 //   - [example.org/ampstroke/drivetrain/study]: all of these at once. Examine says what there is to
 //     say of a build ([example.org/ampstroke/drivetrain/finding]); an Evaluator answers for any
-//     figures by name, by the stages alone that they need; Map does that on all cores.
+//     figures by name, by the stages alone that they need; Map does that on all cores, and a
+//     Sweep for every combination of some keys' values.
+//   - [example.org/ampstroke/drivetrain/levers]: what each key of a file does to each figure, and
+//     which value of it alone would meet a target.
 //   - [example.org/ampstroke/drivetrain/chart]: pictures of all results.
 //   - [example.org/ampstroke/drivetrain/spread]: what tolerances do to a build's figures, or to
 //     the outputs of any function.

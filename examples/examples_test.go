@@ -114,6 +114,27 @@ func TestShelf(t *testing.T) {
 	assert.Contains(t, string(got), "target met")
 }
 
+// A build that misses its target has beside it what would meet it.
+func TestLevers(t *testing.T) {
+	command := program(t, "../cmd/ampstroke")
+	builds, err := filepath.Glob("builds/*.yaml")
+	require.NoError(t, err)
+	seen := 0
+	for _, build := range builds {
+		name := strings.TrimSuffix(build, ".yaml")
+		text, err := os.ReadFile(name + ".txt")
+		require.NoError(t, err)
+		if !strings.Contains(string(text), "\ntarget MISSED: ") {
+			continue
+		}
+		seen++
+		got, err := exec.Command(command, "levers", build).Output()
+		require.NoError(t, err)
+		expect(t, name+".levers.txt", got)
+	}
+	assert.Positive(t, seen)
+}
+
 // said lists what a build's comments say of a key: "# Cure: gears.ratio=12".
 func said(text, key string) (all []string) {
 	for _, line := range strings.Split(text, "\n") {

@@ -24,6 +24,7 @@ type cycleFlags struct {
 	accuracy float64
 	over     string
 	shots    shotFlags
+	sweep    sweepFlags
 }
 
 func cycleCommand() *cobra.Command {
@@ -41,6 +42,7 @@ is a build file, or - for standard input; left out, the embedded demo is used.`,
   ampstroke cycle rifle.yaml --flight flight.png --pellets "0.20 g, 0.25 g"
   ampstroke cycle rifle.yaml --match --plot match.png
   ampstroke cycle rifle.yaml --set trigger.mode=single --delays delays.png
+  ampstroke cycle rifle.yaml --vary motor.armature.turns=20..32 --plot turns.png
   ampstroke cycle rifle.yaml --batch study.jsonl > results.jsonl
   ampstroke cycle rifle.yaml --json --strict > result.json`,
 		Args:              oneBuild,
@@ -53,6 +55,7 @@ is a build file, or - for standard input; left out, the embedded demo is used.`,
 	c.Flags().Float64Var(&s.accuracy, "accuracy", 0, "relative accuracy `NUMBER` of the flights of a batch, 1e-12 to 1e-3 (default 1e-6); they take most of the time")
 	c.Flags().BoolVar(&s.explain, "explain", false, "list what the build file leaves out and is assumed")
 	s.shots.add(c)
+	s.sweep.add(c)
 	c.Flags().StringVar(&s.over, "over", "time", "draw the picture over `AXIS`: time or angle")
 	_ = c.RegisterFlagCompletionFunc("over", cobra.FixedCompletions([]string{"time", "angle"}, cobra.ShellCompDirectiveNoFileComp))
 	return c
@@ -75,7 +78,13 @@ func (s *cycleFlags) check(c *cobra.Command, args []string) error {
 	if s.batch == fromStdin && slices.Contains(args, fromStdin) {
 		return bad(errors.New("--batch: the build comes from standard input (-) already; wanted a file for one of the two"))
 	}
-	return s.shots.check()
+	if err := s.shots.check(); err != nil {
+		return err
+	}
+	if s.sweep.any() && (s.batch != "" || s.explain || s.shots.any() || c.Flags().Changed("over") || c.Flags().Changed("accuracy")) {
+		return bad(errors.New("--vary: goes with --show, --set, --plot, --trace, --json and --strict alone"))
+	}
+	return bad(s.sweep.check())
 }
 
 func (s *cycleFlags) run(c *cobra.Command, args []string) error {
@@ -88,6 +97,9 @@ func (s *cycleFlags) run(c *cobra.Command, args []string) error {
 	}
 	if s.batch != "" {
 		return s.runBatch(c, d)
+	}
+	if s.sweep.any() {
+		return s.sweep.run(c, &s.shared, d)
 	}
 	if c.Flags().Changed("accuracy") {
 		return bad(errors.New("--accuracy: goes with --batch alone"))

@@ -117,6 +117,7 @@ without one, the embedded demo build is used.`,
   ampstroke spread rifle.yaml --plot spread.png
   ampstroke search drawer.yaml
   ampstroke listen shots.wav
+  ampstroke levers rifle.yaml --want "rate_of_fire=24 /s"
   ampstroke fit rifle.yaml evening.yaml --after corrected.yaml`,
 		Version:           version(),
 		SilenceErrors:     true,
@@ -132,6 +133,7 @@ without one, the embedded demo build is used.`,
 		cycleCommand(), motorCommand(), compareCommand(), heatCommand(), pickupCommand(),
 		spreadCommand(),
 		searchCommand(),
+		leversCommand(),
 		fitCommand(),
 		listenCommand(),
 		startCommand(), keysCommand(), schemaCommand(),

@@ -62,11 +62,13 @@ func TestEveryTextFitsTheScreen(t *testing.T) {
 		{"motor", "--set", "battery.state_of_charge=2 %"}, {"heat", "--set", "harness.fuse={rating: 8 A}"},
 		{"cycle", "../../testdata/builds/two-lobe.yaml"}, {"pickup", "../../testdata/builds/two-lobe.yaml"},
 		append([]string{"compare"}, all...), append([]string{"motor"}, all...), append([]string{"compare"}, all[6], all[0]),
+		{"levers", all[5]}, {"cycle", "--vary", "motor.armature.turns=24..26", "--vary", "gears.ratio=10,40", all[8]},
 		{"--help"}, {"cycle", "--help"}, {"motor", "--help"}, {"compare", "--help"}, {"heat", "--help"}, {"pickup", "--help"},
 		{"fit", "--help"}, {"start", "--help"}, {"keys", "--help"}, {"schema", "--help"}, {"keys"},
 		{"start", "--help"}, {"keys", "--help"}, {"schema", "--help"}, {"keys"},
 		{"search", "--help"}, {"search", shelfFile(t, handful), "--broken", "--near", "7"}, {"search", shelfFile(t, handful), "--set", "motor.stator.brush.drop=3 V"},
 		{"search", shelfFile(t, strings.ReplaceAll(handful, "as it stands", strings.Repeat("y", 100))), "--broken", "--show", "inrush,stroke,piston_impact,period,free_time,time_to_home", "--front", "price,overall_efficiency,demagnetisation_margin,peak_pressure"},
+		{"levers", "--help"}, {"start", "--help"}, {"keys", "--help"}, {"schema", "--help"}, {"keys"},
 	} {
 		o := command(t, args...)
 		require.Zero(t, o.code, o.stderr)

@@ -13,6 +13,7 @@ import (
 type band struct {
 	lo, hi plotter.XYs
 	style  stroke
+	bare   bool // without outlines
 }
 
 // Plot implements [plot.Plotter]: a pale ground within outlines of the band's style.
@@ -32,7 +33,9 @@ func (b band) Plot(c draw.Canvas, p *plot.Plot) {
 			round = append(round, hi[k])
 		}
 		c.FillPolygon(b.style.ground(), round)
-		c.StrokeLines(b.style.outline(), lo, hi)
+		if !b.bare {
+			c.StrokeLines(b.style.outline(), lo, hi)
+		}
 	}
 }
 

@@ -7,4 +7,7 @@
 // stall, motor, pack, fuse, spring, pull, contact and tooth strength, what looks
 // implausible, and what can't be looked at since a value is missing. [Examination.With]
 // adds those of a firing plan.
+//
+// An [Evaluator] asks one build after the other for figures by name, [Map] does such work
+// on all cores, and a [Sweep] does it for every combination of some keys' values.
 package study

@@ -40,6 +40,7 @@ var floors = [][]string{
 	{"drivetrain/fit"},
 	{"drivetrain/spread"},
 	{"drivetrain/search"},
+	{"drivetrain/levers"},
 	{"drivetrain/chart"},
 	{"cmd/ampstroke", "examples/convergence", "examples/cycle", "examples/hybrid", "examples/piston", "examples/rewind", "examples/spacer"},
 	{"drivetrain/internal/house"},
