@@ -72,6 +72,7 @@ func TestInterruptedAnywhere(t *testing.T) {
 		{"search", []string{"search", shelfFile(t, handful), "--json", "--csv", dir + "all.csv", "--plot", dir + "f.svg"}, 40},
 		{"listen", []string{"listen", "../../testdata/listen/three-bursts.wav", "--plot", dir + "a.svg", "--trace", dir + "a.csv", "--readings", dir + "a.yaml"}, 12},
 		{"spread", append([]string{"spread", "--draws", "128", "--trace", dir + "s.csv", "--plot", dir + "s.svg"}, loose...), 500},
+		{"sheet", []string{"sheet", "--out", dir + "s.html", "--plot", dir + "p.svg"}, 400},
 		{"pickup", []string{"pickup", "--after", dir + "after.yaml", "--plot", dir + "p.svg"}, 60},
 	} {
 		t.Run(c.name, func(t *testing.T) {

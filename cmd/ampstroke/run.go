@@ -134,6 +134,7 @@ without one, the embedded demo build is used.`,
 		searchCommand(),
 		fitCommand(),
 		listenCommand(),
+		sheetCommand(),
 		startCommand(), keysCommand(), schemaCommand(),
 	)
 	usageErrors(root)

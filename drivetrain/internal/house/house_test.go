@@ -41,6 +41,7 @@ var floors = [][]string{
 	{"drivetrain/spread"},
 	{"drivetrain/search"},
 	{"drivetrain/chart"},
+	{"drivetrain/sheet"},
 	{"cmd/ampstroke", "examples/convergence", "examples/cycle", "examples/hybrid", "examples/piston", "examples/rewind", "examples/spacer"},
 	{"drivetrain/internal/house"},
 }
