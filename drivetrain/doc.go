@@ -31,6 +31,7 @@
 //     say of a build ([example.org/ampstroke/drivetrain/finding]); an Evaluator answers for any
 //     figures by name, by the stages alone that they need; Map does that on all cores.
 //   - [example.org/ampstroke/drivetrain/chart]: pictures of all results.
+//   - [example.org/ampstroke/drivetrain/sheet]: the page that a customer takes home.
 //   - [example.org/ampstroke/drivetrain/spread]: what tolerances do to a build's figures, or to
 //     the outputs of any function.
 //   - [example.org/ampstroke/drivetrain/search]: which parts of a shelf meet a wish.

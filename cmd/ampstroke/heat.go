@@ -185,7 +185,11 @@ func (w *warmth) print(out io.Writer) {
 	}
 	printTable(out, "how hot", []string{"part", "start", "peak", "after", "limit", "of the way", "reached", "in round"}, table)
 	fmt.Fprintln(out)
-	fmt.Fprintln(out, wrap("", w.Verdict(), screen, "  "))
+	verdict := w.Verdict()
+	if w.Rounds == 0 && w.Status == heat.Stall {
+		verdict += " What the parts stand in the stall is said below."
+	}
+	fmt.Fprintln(out, wrap("", verdict, screen, "  "))
 	figures := heat.Figures()
 	// rows of a heading, with what is said beside them of this plan
 	rows := func(heading string) (all []row) {

@@ -157,7 +157,7 @@ func (r *Result) Verdict() string {
 		return fmt.Sprintf("first to give out: the %s %s %s. Cure: %s.", p.Name, verb, p.When(), r.Cure(p.Name))
 	}
 	if r.Rounds == 0 && r.Status == Stall {
-		return "no round is fired, so that nothing warms: what the parts stand in the stall is said belor."
+		return "no round is fired, so that nothing warms."
 	}
 	nearest, most := "", math.Inf(-1)
 	for _, p := range r.Parts {
