@@ -34,6 +34,7 @@
 //   - [example.org/ampstroke/drivetrain/levers]: what each key of a file does to each figure, and
 //     which value of it alone would meet a target.
 //   - [example.org/ampstroke/drivetrain/chart]: pictures of all results.
+//   - [example.org/ampstroke/drivetrain/sheet]: the page that a customer takes home.
 //   - [example.org/ampstroke/drivetrain/spread]: what tolerances do to a build's figures, or to
 //     the outputs of any function.
 //   - [example.org/ampstroke/drivetrain/search]: which parts of a shelf meet a wish.

@@ -203,7 +203,7 @@ func (m *comparison) print(w io.Writer) {
 			shown = shown || math.Abs(row(i)) >= 5e-5*r.Ledger.Battery
 		}
 		if shown {
-			table = append(table, m.line("  "+ledgerNames()[e.Name].name, 1, 3, "J", m.Alike, func(i int) (float64, string) { return row(i), sig(row(i), 3, "J") }))
+			table = append(table, m.line("  "+e.Label(), 1, 3, "J", m.Alike, func(i int) (float64, string) { return row(i), sig(row(i), 3, "J") }))
 		}
 	}
 	heading := "where a shot's energy goes"
@@ -310,37 +310,12 @@ func (m *comparison) line(name string, scale float64, digits int, unit string, l
 	return line
 }
 
-// mostTimes is from where on a difference says more than how many times as much it is.
-const mostTimes = 1000
-
-// change says how a value differs from the first one, both in the unit that is
-// shown: in per cent, but in the unit itself where that says little, of shares, degrees and
-// of figures that can lie below zero.
+// change is what stands in brackets behind a value that differs from the first one.
 func change(v, first float64, digits int, unit string) string {
-	if math.Abs(first) < dust {
-		first = 0
+	if text := figure.Change(v, first, digits, unit); text != "" {
+		return " (" + text + ")"
 	}
-	switch {
-	case math.IsNaN(first) || math.Abs(v-first) <= max(dust, 1e-9*math.Abs(v)):
-		return ""
-	case unit == "%" || unit == "°C" || v < 0 || first <= 0 || v > mostTimes*first:
-		text, sign := sig(math.Abs(v-first), min(digits, 3), unit), "+"
-		if v < first {
-			sign = "-"
-		}
-		if unit == "%" {
-			text = strings.TrimSuffix(text, "%") + "points"
-		}
-		return " (" + sign + text + ")"
-	}
-	share := 100 * (v - first) / first
-	switch {
-	case math.Abs(share) < 0.05:
-		return ""
-	case share >= 1000:
-		return fmt.Sprintf(" (×%.3g)", v/first)
-	}
-	return fmt.Sprintf(" (%+.1f %%)", share)
+	return ""
 }
 
 func (m *comparison) json() object {

@@ -184,31 +184,17 @@ func printLedger(w io.Writer, r *cycle.Result) {
 		return
 	}
 	l := &r.Ledger
-	names := ledgerNames()
 	what, heading := "chemical energy of one steady shot", "where a shot's energy goes"
 	if r.Status == cycle.Once {
 		what, heading = "chemical energy from closing the switch to rest", "where the pull's energy goes"
 	}
 	rows := []row{{"battery", joule(l.Battery, l.Battery), what}}
 	for _, e := range l.Rows() {
-		n := names[e.Name]
 		if !math.IsNaN(e.Energy) && math.Abs(e.Energy) >= 5e-5*l.Battery {
-			rows = append(rows, row{"  " + n.name, joule(e.Energy, l.Battery), n.note})
+			rows = append(rows, row{"  " + e.Label(), joule(e.Energy, l.Battery), e.Note()})
 		}
 	}
 	printRows(w, heading, rows)
-}
-
-// ledgerNames are what people call the rows of a ledger.
-func ledgerNames() map[string]row {
-	return map[string]row{
-		"winding": {name: "winding"}, "brush": {name: "brushes"}, "motor_drag": {name: "motor drag"}, "pack": {name: "pack"},
-		"leads": {name: "leads"}, "connectors": {name: "connectors"}, "switch": {name: "switch"},
-		"mesh": {name: "gear meshes"}, "tappet": {name: "tappet"}, "pickup": {name: "pickup", note: "lost when the sector meets the rack"},
-		"piston_drag": {name: "piston drag"}, "impact": {name: "piston impact"},
-		"air": {name: "air", note: "warmed, pushed out and past the seals"}, "walls": {name: "heat to the walls", note: "of cylinder and barrel"}, "surge": {name: "left in the spring's coils", note: "and lost in its guide"}, "barrel": {name: "hop and barrel drag"}, "pellet": {name: "pellet", note: "at the muzzle"},
-		"stored": {name: "stored", note: "in what still turns, the pack and a pulled spring"},
-	}
 }
 
 func joule(v, of float64) string { return fmt.Sprintf("%.3f J %5.1f %%", v, 100*v/of) }

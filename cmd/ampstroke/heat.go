@@ -185,7 +185,11 @@ func (w *warmth) print(out io.Writer) {
 	}
 	printTable(out, "how hot", []string{"part", "start", "peak", "after", "limit", "of the way", "reached", "in round"}, table)
 	fmt.Fprintln(out)
-	fmt.Fprintln(out, wrap("", w.verdict(), screen, "  "))
+	verdict := w.Verdict()
+	if w.Rounds == 0 && w.Status == heat.Stall {
+		verdict += " What the parts stand in the stall is said below."
+	}
+	fmt.Fprintln(out, wrap("", verdict, screen, "  "))
 	figures := heat.Figures()
 	// rows of a heading, with what is said beside them of this plan
 	rows := func(heading string) (all []row) {
@@ -242,38 +246,6 @@ func share(p *heat.Part) string {
 		return "-"
 	}
 	return fmt.Sprintf("%.0f %%", 100*(p.Peak-p.Start)/(p.Limit-p.Start))
-}
-
-// verdict says what gives out first, and the cure.
-func (w *warmth) verdict() string {
-	if w.FirstOut != "" {
-		p := w.Part(w.FirstOut)
-		verb := "reaches its limit of " + degrees(p.Limit, 0)
-		switch {
-		case p.Name == heat.Fuse:
-			verb = "blows"
-		case heat.Plural(p.Name):
-			verb = "reach their limit of " + degrees(p.Limit, 0)
-		}
-		return fmt.Sprintf("first to give out: the %s %s %s. Cure: %s.", p.Name, verb, p.When(), w.Cure(p.Name))
-	}
-	if w.Rounds == 0 && w.Status == heat.Stall {
-		return "no round is fired, so that nothing warms: what the parts stand in the stall is said below."
-	}
-	nearest, most := "", math.Inf(-1)
-	for _, p := range w.Parts {
-		if v := (p.Peak - p.Start) / (p.Limit - p.Start); v > most {
-			nearest, most = p.Name, v
-		}
-	}
-	if nearest == "" {
-		return "no part has a limit that is known."
-	}
-	verb := "comes"
-	if heat.Plural(nearest) {
-		verb = "come"
-	}
-	return fmt.Sprintf("no part reaches its limit in this plan; the %s %s nearest, with %.0f %% of the way from start to limit.", nearest, verb, 100*most)
 }
 
 // than says how a last value differs from the first one of the same plan.

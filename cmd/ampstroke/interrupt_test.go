@@ -74,6 +74,7 @@ func TestInterruptedAnywhere(t *testing.T) {
 		{"spread", append([]string{"spread", "--draws", "128", "--trace", dir + "s.csv", "--plot", dir + "s.svg"}, loose...), 500},
 		{"cycle, a sweep", []string{"cycle", "--vary", "motor.armature.turns=20..32", "--plot", dir + "v.svg", "--trace", dir + "v.csv"}, 15},
 		{"levers", []string{"levers", "--plot", dir + "l.svg"}, 80},
+		{"sheet", []string{"sheet", "--out", dir + "s.html", "--plot", dir + "p.svg"}, 400},
 		{"pickup", []string{"pickup", "--after", dir + "after.yaml", "--plot", dir + "p.svg"}, 60},
 	} {
 		t.Run(c.name, func(t *testing.T) {

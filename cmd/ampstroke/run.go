@@ -136,6 +136,7 @@ without one, the embedded demo build is used.`,
 		leversCommand(),
 		fitCommand(),
 		listenCommand(),
+		sheetCommand(),
 		startCommand(), keysCommand(), schemaCommand(),
 	)
 	usageErrors(root)

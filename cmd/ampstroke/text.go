@@ -5,7 +5,6 @@ import (
 	"io"
 	"os"
 	"regexp"
-	"strconv"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -200,29 +199,11 @@ const dust = 1e-9
 // sig shows a number with a count of significant digits and its unit, "" where it is NaN.
 func sig(v float64, digits int, unit string) string { return figure.Text(v, digits, unit) }
 
-// brief shortens the number that a text begins with to four digits: what is worked out
-// has more than anybody reads.
-func brief(text string) string {
-	number := leading.FindString(text)
-	v, err := strconv.ParseFloat(number, 64)
-	if err != nil || v == 0 || len(strings.TrimLeft(strings.Replace(number, ".", "", 1), "-0")) <= 4 || strings.Contains(number, "e") {
-		return text
-	}
-	return strings.TrimRight(sig(v, 4, ""), " ") + text[len(number):]
-}
-
-var leading = regexp.MustCompile(`^-?[0-9]+(\.[0-9]+)?(e[-+]?[0-9]+)?`)
+// brief shortens the number that a text begins with to four digits.
+func brief(text string) string { return figure.Brief(text) }
 
 // bounds says what a target asks for: "at least 20 /s", "117 m/s to 122 m/s".
-func bounds(k quantity.Kind, w *figure.Want) string {
-	switch {
-	case !w.Max.Given:
-		return "at least " + study.Shown(k, w.Min.At)
-	case !w.Min.Given:
-		return "at most " + study.Shown(k, w.Max.At)
-	}
-	return study.Shown(k, w.Min.At) + " to " + study.Shown(k, w.Max.At)
-}
+func bounds(k quantity.Kind, w *figure.Want) string { return study.Asked(k, w) }
 
 // words are what a text may be broken between: a number stays with its unit.
 func words(text string) (all []string) {

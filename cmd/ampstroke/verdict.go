@@ -3,7 +3,6 @@ package main
 import (
 	"fmt"
 	"io"
-	"strings"
 
 	"example.org/ampstroke/drivetrain"
 	"example.org/ampstroke/drivetrain/figure"
@@ -40,42 +39,8 @@ func printFindings(w io.Writer, start string, all finding.List, targets ...[2]st
 // targetLine says whether a build meets a target, and by how much it is missed: head
 // and text of a line.
 func targetLine(b *drivetrain.Build, verdicts []figure.Verdict) [2]string {
-	if len(verdicts) == 0 {
-		return [2]string{"no target: ", "the build file asks for no figure"}
-	}
-	var met, missed, none []string
-	for _, v := range verdicts {
-		f, _ := study.FindFigure(v.Figure)
-		name := strings.ReplaceAll(v.Figure, "_", " ")
-		switch {
-		case v.Fate == figure.Met:
-			met = append(met, name+" "+study.Shown(f.Kind, v.Value))
-		case v.Fate == figure.Missed:
-			missed = append(missed, name+", "+study.Missed(&v))
-		case study.NotJudged(b, &v):
-			none = append(none, name)
-		default:
-			missed = append(missed, name+", which this build doesn't come to")
-		}
-	}
-	var parts []string
-	part := func(what string, all []string, between string) {
-		if len(all) > 0 {
-			parts = append(parts, what+strings.Join(all, between))
-		}
-	}
-	head := "target not judged: "
-	part("", missed, "; ")
-	switch {
-	case len(missed) > 0:
-		head = "target MISSED: "
-		part("met: ", met, ", ")
-	case len(met) > 0:
-		head = "target met: "
-		part("", met, ", ")
-	}
-	part("single fire has no ", none, ", no ")
-	return [2]string{head, strings.Join(parts, "; ")}
+	head, text := study.Told(b, verdicts)
+	return [2]string{head + ": ", text}
 }
 
 // fails tells whether --strict finds fault: a fault of the build, or a want that is
@@ -106,3 +71,6 @@ func warningsJSON(all []finding.Finding) []object {
 	}
 	return list
 }
+
+// cautions stand below every result that people read.
+func cautions() []string { return study.Cautions() }

@@ -64,7 +64,7 @@ func TestEveryTextFitsTheScreen(t *testing.T) {
 		append([]string{"compare"}, all...), append([]string{"motor"}, all...), append([]string{"compare"}, all[6], all[0]),
 		{"levers", all[5]}, {"cycle", "--vary", "motor.armature.turns=24..26", "--vary", "gears.ratio=10,40", all[8]},
 		{"--help"}, {"cycle", "--help"}, {"motor", "--help"}, {"compare", "--help"}, {"heat", "--help"}, {"pickup", "--help"},
-		{"fit", "--help"}, {"start", "--help"}, {"keys", "--help"}, {"schema", "--help"}, {"keys"},
+		{"fit", "--help"}, {"sheet", "--help"}, {"start", "--help"}, {"keys", "--help"}, {"schema", "--help"}, {"keys"},
 		{"start", "--help"}, {"keys", "--help"}, {"schema", "--help"}, {"keys"},
 		{"search", "--help"}, {"search", shelfFile(t, handful), "--broken", "--near", "7"}, {"search", shelfFile(t, handful), "--set", "motor.stator.brush.drop=3 V"},
 		{"search", shelfFile(t, strings.ReplaceAll(handful, "as it stands", strings.Repeat("y", 100))), "--broken", "--show", "inrush,stroke,piston_impact,period,free_time,time_to_home", "--front", "price,overall_efficiency,demagnetisation_margin,peak_pressure"},

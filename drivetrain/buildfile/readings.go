@@ -75,6 +75,39 @@ type Overlay struct {
 	Place quantity.Place
 }
 
+// Overlaid returns the document with the overrides of a reading. Faults have their places
+// in the readings file.
+func (d *Document) Overlaid(with []Overlay) (*Document, error) {
+	texts := make([]string, len(with))
+	for i, o := range with {
+		texts[i] = o.String()
+	}
+	n, err := d.With(texts...)
+	if err != nil {
+		return nil, PlacedOverlays(err, with)
+	}
+	return n, nil
+}
+
+// PlacedOverlays puts the places of the readings file to faults of overrides.
+func PlacedOverlays(err error, with []Overlay) error {
+	faults := quantity.Faults(err)
+	for i, f := range faults {
+		place, field := f.Place, f.Field
+		for _, o := range with {
+			if place.Override == o.String() || place.Override == "" && (field == o.Path || strings.HasPrefix(field, o.Path+".")) {
+				place, field = o.Place, "with."+o.Path
+				break
+			}
+		}
+		if place == (quantity.Place{}) && len(with) > 0 {
+			place = with[0].Place
+		}
+		faults[i] = f.At(place, field)
+	}
+	return quantity.Join(faults...)
+}
+
 // Free is a key that may move, with what is known of it beforehand.
 type Free struct {
 	Key string

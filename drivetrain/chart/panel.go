@@ -78,6 +78,7 @@ type stack struct {
 	step            float64  // between the labels of the axis; 0: a round number
 	column          bool     // the legend stands in a column
 	beside          bool     // the legend stands on the right
+	page            bool     // a page has the title, and little width
 	rows            int      // of names of moments, see arrange
 	said            []string // subtitle and second, in lines, see arrange
 }
@@ -99,6 +100,9 @@ func (s *stack) arrange(width vg.Length) {
 		if text != "" {
 			s.said = append(s.said, broken(text, letters(9.5, ink), width-leftMargin-2*vg.Centimeter)...)
 		}
+	}
+	if s.page {
+		s.fold(width)
 	}
 	style := letters(8.5, ink)
 	order := make([]int, len(s.moments))
@@ -169,6 +173,9 @@ func broken(line string, style text.Style, room vg.Length) (lines []string) {
 
 // right is what lies beside the panels.
 func (s *stack) right() vg.Length {
+	if s.page && !slices.ContainsFunc(s.panels, func(p panel) bool { return p.right != nil && p.right.slope != 0 }) {
+		return 0.5 * vg.Centimeter
+	}
 	if s.beside {
 		return besideGap + besideWidth
 	}
@@ -177,6 +184,9 @@ func (s *stack) right() vg.Length {
 
 // headerHeight is what title, legend and names of moments take.
 func (s *stack) headerHeight() vg.Length {
+	if s.page {
+		return secondLine*vg.Length(len(s.said)) + legendLine*vg.Length(len(s.legend)) + labelLine + vg.Points(12) + vg.Points(10)*vg.Length(s.rows)
+	}
 	if s.title == "" {
 		return 1.2 * vg.Centimeter
 	}
@@ -191,6 +201,7 @@ func (s *stack) headerHeight() vg.Length {
 
 const (
 	legendLine  = 14 // points
+	labelLine   = 13 // points
 	secondLine  = 13 // points
 	rightMargin = 1.7 * vg.Centimeter
 	besideGap   = 0.7 * vg.Centimeter
@@ -200,7 +211,65 @@ const (
 
 func (s *stack) picture(width, height vg.Length) *Picture {
 	s.arrange(width)
-	return &Picture{width: width, height: height, draw: func(c draw.Canvas) { s.draw(c) }}
+	return &Picture{width: width, height: height, draw: func(c draw.Canvas) { s.draw(c) }, narrow: s.narrow}
+}
+
+// narrow is the stack for a page.
+func (s *stack) narrow() *Picture {
+	const panelHeight = 2.45 * vg.Centimeter
+	n := *s
+	n.moments, n.legend = slices.Clone(s.moments), slices.Clone(s.legend)
+	for i := range n.moments {
+		n.moments[i].row = 0
+	}
+	if !n.column { // else it says what is seen, where of other pictures the page does
+		n.subtitle = ""
+	}
+	n.page, n.column, n.beside = true, true, false
+	n.arrange(pageWidth)
+	height := n.headerHeight() + panelHeight*vg.Length(len(n.panels)) + vg.Centimeter
+	return &Picture{width: pageWidth, height: height, draw: func(c draw.Canvas) { n.draw(c) }}
+}
+
+// pageWidth is that of narrow pictures.
+const pageWidth = 12 * vg.Centimeter
+
+// fold breaks what stands above the panels so that it fits a width.
+func (s *stack) fold(width vg.Length) {
+	room := width - leftMargin - vg.Points(6)
+	var said []string
+	for _, line := range s.said {
+		said = append(said, folded(line, letters(9.5, ink), room)...)
+	}
+	s.said = said
+	var legend []stroke
+	for _, l := range s.legend {
+		for i, line := range folded(strings.ReplaceAll(l.name, "\n", ", "), letters(9, ink), room-vg.Points(31)) {
+			part := stroke{name: line}
+			if i == 0 {
+				part = l
+				part.name = line
+			}
+			legend = append(legend, part)
+		}
+	}
+	s.legend = legend
+}
+
+// folded breaks a text at its blanks; a word that is wider than the room is cut.
+func folded(text string, style text.Style, room vg.Length) (lines []string) {
+	for _, word := range strings.Fields(text) {
+		for r := []rune(word); style.Width(word) > room && len(r) > 1; {
+			r = r[:len(r)-1]
+			word = string(r) + "…"
+		}
+		if last := len(lines) - 1; last >= 0 && style.Width(lines[last]+" "+word) <= room {
+			lines[last] += " " + word
+			continue
+		}
+		lines = append(lines, word)
+	}
+	return lines
 }
 
 func (s *stack) draw(c draw.Canvas) {
@@ -212,11 +281,18 @@ func (s *stack) draw(c draw.Canvas) {
 	for i := range s.panels {
 		rows[i] = []*plot.Plot{s.plot(i)}
 	}
-	canvases := plot.Align(rows, draw.Tiles{Rows: len(rows), Cols: 1, PadY: vg.Points(7)}, body)
+	gap := vg.Points(7)
+	if s.page {
+		gap = labelLine + vg.Points(3)
+	}
+	canvases := plot.Align(rows, draw.Tiles{Rows: len(rows), Cols: 1, PadY: gap}, body)
 	data := make([]draw.Canvas, len(rows))
 	for i, row := range rows {
 		row[0].Draw(canvases[i][0])
 		data[i] = row[0].DataCanvas(canvases[i][0])
+		if s.page {
+			c.FillText(letters(9.5, ink), vg.Point{X: c.Min.X + leftMargin, Y: data[i].Max.Y + vg.Points(4)}, s.panels[i].label)
+		}
 		s.rightAxis(i, row[0], data[i])
 	}
 	s.drawMoments(rows, data)
@@ -230,13 +306,21 @@ func (s *stack) draw(c draw.Canvas) {
 		if note := s.panels[i].note; note != "" {
 			style := centred(letters(11, ink))
 			style.YAlign = text.YCenter
+			lines := []string{note}
+			if s.page {
+				lines = folded(note, style, data[i].Max.X-data[i].Min.X-vg.Points(10))
+			}
 			middle := data[i].Center()
-			half, up := style.Width(note)/2+vg.Points(3), style.Height(note)
-			data[i].FillPolygon(paper, []vg.Point{ // lines end before it
-				{X: middle.X - half, Y: middle.Y - up}, {X: middle.X + half, Y: middle.Y - up},
-				{X: middle.X + half, Y: middle.Y + up}, {X: middle.X - half, Y: middle.Y + up},
-			})
-			data[i].FillText(style, middle, note)
+			middle.Y += style.Height(note) * vg.Length(len(lines)-1)
+			for _, line := range lines {
+				half, up := style.Width(line)/2+vg.Points(3), style.Height(line)
+				data[i].FillPolygon(paper, []vg.Point{ // lines end before it
+					{X: middle.X - half, Y: middle.Y - up}, {X: middle.X + half, Y: middle.Y - up},
+					{X: middle.X + half, Y: middle.Y + up}, {X: middle.X - half, Y: middle.Y + up},
+				})
+				data[i].FillText(style, middle, line)
+				middle.Y -= 2 * up
+			}
 		}
 	}
 	s.header(c, data[0])
@@ -247,7 +331,9 @@ func (s *stack) plot(i int) *plot.Plot {
 	p := plot.New()
 	p.BackgroundColor = nil
 	q := &s.panels[i]
-	p.Y.Label.Text = q.label
+	if !s.page {
+		p.Y.Label.Text = q.label
+	}
 	p.Y.Label.TextStyle = centred(letters(9.5, ink))
 	p.Y.Label.Padding = vg.Points(4)
 	for _, a := range []*plot.Axis{&p.X, &p.Y} {
@@ -380,6 +466,11 @@ func (s *stack) rightAxis(i int, p *plot.Plot, c draw.Canvas) {
 		}
 	}
 	label := centred(letters(9.5, ink))
+	if s.page {
+		label.XAlign = text.XRight
+		c.FillText(label, vg.Point{X: x + rightMargin - vg.Points(10), Y: c.Max.Y + vg.Points(4)}, r.label)
+		return
+	}
 	label.Rotation = math.Pi / 2
 	label.YAlign = text.YTop
 	c.FillText(label, vg.Point{X: x + vg.Points(9) + widest, Y: (c.Min.Y + c.Max.Y) / 2}, r.label)
@@ -404,7 +495,11 @@ func (s *stack) drawMoments(rows [][]*plot.Plot, data []draw.Canvas) {
 		x := data[0].X(rows[0][0].X.Norm(m.x))
 		half := style.Width(m.name) / 2
 		x = min(max(x, data[0].Min.X+half), data[0].Max.X-half)
-		data[0].FillText(style, vg.Point{X: x, Y: top + vg.Points(3) + vg.Points(10)*vg.Length(m.row)}, m.name)
+		up := vg.Points(3)
+		if s.page {
+			up += labelLine
+		}
+		data[0].FillText(style, vg.Point{X: x, Y: top + up + vg.Points(10)*vg.Length(m.row)}, m.name)
 	}
 }
 
@@ -428,6 +523,10 @@ func drawMark(p *plot.Plot, c draw.Canvas, m mark) {
 }
 
 func (s *stack) header(c, data draw.Canvas) {
+	if s.page {
+		s.pageHeader(c)
+		return
+	}
 	if s.title == "" {
 		return
 	}
@@ -465,14 +564,42 @@ func (s *stack) header(c, data draw.Canvas) {
 	}
 }
 
+// pageHeader is what stands above the panels where a page has the title.
+func (s *stack) pageHeader(c draw.Canvas) {
+	x, y := c.Min.X+leftMargin, c.Max.Y-vg.Points(2)
+	sub := letters(9.5, ink)
+	sub.YAlign = text.YTop
+	for _, line := range s.said {
+		c.FillText(sub, vg.Point{X: x, Y: y}, line)
+		y -= secondLine
+	}
+	y -= vg.Points(8)
+	legend := letters(9, ink)
+	legend.YAlign = text.YCenter
+	for _, l := range s.legend {
+		if l.band {
+			l.swatch(c, x, y)
+		} else if l.line.Width > 0 {
+			c.StrokeLine2(l.line, x, y, x+vg.Points(26), y)
+		}
+		c.FillText(legend, vg.Point{X: x + vg.Points(31), Y: y}, l.name)
+		y -= legendLine
+	}
+}
+
+// swatch is the piece of a band that a legend shows.
+func (s stroke) swatch(c draw.Canvas, x, y vg.Length) {
+	low, high := y-vg.Points(3.5), y+vg.Points(3.5)
+	corners := []vg.Point{{X: x, Y: low}, {X: x + vg.Points(26), Y: low}, {X: x + vg.Points(26), Y: high}, {X: x, Y: high}, {X: x, Y: low}}
+	c.FillPolygon(s.ground(), corners)
+	c.StrokeLines(s.outline(), corners)
+}
+
 // legendBeside stands on the right of the panels, a line of text below another.
 func (s *stack) legendBeside(at vg.Point, c draw.Canvas) {
 	for _, l := range s.legend {
 		if l.band {
-			low, high := at.Y-vg.Points(3.5), at.Y+vg.Points(3.5)
-			corners := []vg.Point{{X: at.X, Y: low}, {X: at.X + vg.Points(26), Y: low}, {X: at.X + vg.Points(26), Y: high}, {X: at.X, Y: high}, {X: at.X, Y: low}}
-			c.FillPolygon(l.ground(), corners)
-			c.StrokeLines(l.outline(), corners)
+			l.swatch(c, at.X, at.Y)
 		} else {
 			c.StrokeLine2(l.line, at.X, at.Y, at.X+vg.Points(26), at.Y)
 		}

@@ -32,18 +32,46 @@ func Pickup(r *pickup.Result) (*Picture, error) {
 			return nil, err
 		}
 	}
-	const width, panelHeight, header = 21 * vg.Centimeter, 10.8 * vg.Centimeter, 2.4 * vg.Centimeter
+	p := pickupPicture(r, 21*vg.Centimeter, 10.8*vg.Centimeter, false)
+	p.narrow = func() *Picture { return pickupPicture(r, pageWidth, 7.6*vg.Centimeter, true) }
+	return p, nil
+}
+
+// pickupLegend says what is seen from the side.
+func pickupLegend() []string {
+	return []string{
+		"pickup from the side, to scale: the front is on the left, the sector turns clockwise and pulls the rack to the right",
+		"dashed circle: swing of the tips  ·  dotted: what the rack has to leave free  ·  hatched: to be taken down",
+	}
+}
+
+// pickupPicture is Pickup in a width, each state in a height; on a page without a title.
+func pickupPicture(r *pickup.Result, width, panelHeight vg.Length, page bool) *Picture {
+	header, said := 2.4*vg.Centimeter, pickupLegend()
+	if page {
+		said = nil
+		for _, line := range pickupLegend() {
+			said = append(said, folded(line, letters(9.5, ink), width-2*leftMargin)...)
+		}
+		header = secondLine*vg.Length(len(said)) + vg.Points(6)
+	}
 	return &Picture{width: width, height: header + 2*panelHeight, draw: func(c draw.Canvas) {
 		c.SetColor(color.White)
 		c.Fill(c.Rectangle.Path())
-		title := letters(16, ink)
-		title.YAlign = text.YTop
-		x, y := c.Min.X+0.6*vg.Centimeter, c.Max.Y-vg.Points(10)
-		c.FillText(title, vg.Point{X: x, Y: y}, short(r.Work.Now.Build.Name, 50))
+		x, y := c.Min.X+leftMargin, c.Max.Y-vg.Points(2)
+		if !page {
+			title := letters(16, ink)
+			title.YAlign = text.YTop
+			x, y = c.Min.X+0.6*vg.Centimeter, c.Max.Y-vg.Points(10)
+			c.FillText(title, vg.Point{X: x, Y: y}, short(r.Work.Now.Build.Name, 50))
+			y -= vg.Points(21)
+		}
 		sub := letters(9.5, ink)
 		sub.YAlign = text.YTop
-		c.FillText(sub, vg.Point{X: x, Y: y - vg.Points(21)}, "pickup from the side, to scale: the front is on the left, the sector turns clockwise and pulls the rack to the right")
-		c.FillText(sub, vg.Point{X: x, Y: y - vg.Points(34)}, "dashed circle: swing of the tips  ·  dotted: what the rack has to leave free  ·  hatched: to be taken down")
+		for _, line := range said {
+			c.FillText(sub, vg.Point{X: x, Y: y}, line)
+			y -= secondLine
+		}
 		top := draw.Crop(c, 0, 0, panelHeight, -header)
 		bottom := draw.Crop(c, 0, 0, 0, -header-panelHeight)
 		// Teeth to be taken down are marked where they are still whole.
@@ -53,7 +81,7 @@ func Pickup(r *pickup.Result) (*Picture, error) {
 		}
 		newSideView(top, &r.Before, "as it stands", len(cuts)).draw(cuts, nil)
 		newSideView(bottom, &r.After, "after the work", len(cuts)).draw(nil, r.Pads)
-	}}, nil
+	}}
 }
 
 // sideView is one state on a canvas.
@@ -467,7 +495,8 @@ func (v *sideView) header() {
 	add(1, "pickup tooth %.0f MPa", s.PickupStress/1e6)
 	add(1, "release tooth %.0f MPa", s.ReleaseStress/1e6)
 	add(1, "strength %.0f MPa: a comparison of builds, no promise", s.Build.Rack.Strength/1e6)
-	for _, line := range append(broken(lines[0], style, v.c.Max.X-at.X-vg.Points(8)), lines[1]) {
+	room := v.c.Max.X - at.X - vg.Points(8)
+	for _, line := range append(broken(lines[0], style, room), broken(lines[1], style, room)...) {
 		v.c.FillText(style, at, line)
 		at.Y -= vg.Points(12)
 	}

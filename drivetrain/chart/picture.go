@@ -23,6 +23,19 @@ import (
 type Picture struct {
 	width, height vg.Length
 	draw          func(draw.Canvas)
+	// narrow makes the picture anew for a page that has its title beside it; nil: it has
+	// no narrower form.
+	narrow func() *Picture
+}
+
+// Narrow returns the picture in the form for a page that says in its own words what is
+// seen: without its title, and so narrow that its letters can be read in half a sheet of
+// paper, and on a telephone.
+func (p *Picture) Narrow() *Picture {
+	if p.narrow == nil {
+		return p
+	}
+	return p.narrow()
 }
 
 // Formats lists the endings of file names that a picture can be saved under.

@@ -77,6 +77,43 @@ func (l *Ledger) rows() [18]Row {
 	}
 }
 
+// rowTexts are what people call the rows, and what is to be said beside them.
+func rowTexts(name string) (label, note string) {
+	switch name {
+	case "brush":
+		return "brushes", ""
+	case "motor_drag":
+		return "motor drag", ""
+	case "mesh":
+		return "gear meshes", ""
+	case "pickup":
+		return "pickup", "lost when the sector meets the rack"
+	case "piston_drag":
+		return "piston drag", ""
+	case "impact":
+		return "piston impact", ""
+	case "air":
+		return "air", "warmed, pushed out and past the seals"
+	case "walls":
+		return "heat to the walls", "of cylinder and barrel"
+	case "surge":
+		return "left in the spring's coils", "and lost in its guide"
+	case "barrel":
+		return "hop and barrel drag", ""
+	case "pellet":
+		return "pellet", "at the muzzle"
+	case "stored":
+		return "stored", "in what still turns, the pack and a pulled spring"
+	}
+	return name, ""
+}
+
+// Label is what people call the row.
+func (r *Row) Label() string { label, _ := rowTexts(r.Name); return label }
+
+// Note is what stands beside the row, "" where its label says all.
+func (r *Row) Note() string { _, note := rowTexts(r.Name); return note }
+
 // balance fills in the residual.
 func (l *Ledger) balance() {
 	l.Residual = l.Battery

@@ -1,7 +1,9 @@
 package figure
 
 import (
+	"fmt"
 	"math"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -117,6 +119,52 @@ func Text(v float64, digits int, unit string) string {
 	decimals := max(0, digits-1-int(math.Floor(math.Log10(rounded)+1e-12)))
 	return strconv.FormatFloat(v, 'f', decimals, 64) + " " + unit
 }
+
+// mostTimes is from where on a difference says more than how many times as much it is.
+const mostTimes = 1000
+
+// Change says how a value differs from the first one, both in the unit that is
+// shown: in per cent, but in the unit itself where that says little, of shares, degrees and
+// of figures that can lie below zero; "" where it differs by nothing that is seen.
+func Change(v, first float64, digits int, unit string) string {
+	if math.Abs(first) < dust {
+		first = 0
+	}
+	switch {
+	case math.IsNaN(first) || math.Abs(v-first) <= max(dust, 1e-9*math.Abs(v)):
+		return ""
+	case unit == "%" || unit == "°C" || v < 0 || first <= 0 || v > mostTimes*first:
+		text, sign := Text(math.Abs(v-first), min(digits, 3), unit), "+"
+		if v < first {
+			sign = "-"
+		}
+		if unit == "%" {
+			text = strings.TrimSuffix(text, "%") + "points"
+		}
+		return sign + text
+	}
+	share := 100 * (v - first) / first
+	switch {
+	case math.Abs(share) < 0.05:
+		return ""
+	case share >= 1000:
+		return fmt.Sprintf("×%.3g", v/first)
+	}
+	return fmt.Sprintf("%+.1f %%", share)
+}
+
+// Brief shortens the number that a text begins with to four digits: what is worked out
+// has more than anybody reads.
+func Brief(text string) string {
+	number := leading.FindString(text)
+	v, err := strconv.ParseFloat(number, 64)
+	if err != nil || v == 0 || len(strings.TrimLeft(strings.Replace(number, ".", "", 1), "-0")) <= 4 || strings.Contains(number, "e") {
+		return text
+	}
+	return strings.TrimRight(Text(v, 4, ""), " ") + text[len(number):]
+}
+
+var leading = regexp.MustCompile(`^-?[0-9]+(\.[0-9]+)?(e[-+]?[0-9]+)?`)
 
 // Of is a figure of a result R.
 type Of[R any] struct {

@@ -16,7 +16,6 @@ import (
 	"example.org/ampstroke/drivetrain/buildfile"
 	"example.org/ampstroke/drivetrain/cycle"
 	"example.org/ampstroke/drivetrain/figure"
-	"example.org/ampstroke/drivetrain/quantity"
 	"example.org/ampstroke/drivetrain/study"
 	"example.org/ampstroke/motor"
 )
@@ -90,8 +89,8 @@ func (m *model) condition(with []buildfile.Overlay) (int, error) {
 	d := m.document
 	if len(with) > 0 {
 		var err error
-		if d, err = d.With(texts...); err != nil {
-			return 0, placed(err, with)
+		if d, err = d.Overlaid(with); err != nil {
+			return 0, err
 		}
 	}
 	var paths, fixed []string
@@ -114,11 +113,11 @@ func (m *model) condition(with []buildfile.Overlay) (int, error) {
 	}
 	var err error
 	if c.whole, err = d.Vary(paths...); err != nil {
-		return 0, placed(err, with)
+		return 0, buildfile.PlacedOverlays(err, with)
 	}
 	if len(fixed) < len(paths) {
 		if c.auto, err = d.Vary(fixed...); err != nil {
-			return 0, placed(err, with)
+			return 0, buildfile.PlacedOverlays(err, with)
 		}
 	}
 	m.conditions = append(m.conditions, c)
@@ -130,25 +129,6 @@ func overridden(key string, with []buildfile.Overlay) bool {
 	return slices.ContainsFunc(with, func(o buildfile.Overlay) bool {
 		return key == o.Path || strings.HasPrefix(key, o.Path+".") || strings.HasPrefix(o.Path, key+".")
 	})
-}
-
-// placed puts the places of the readings file to faults of overrides.
-func placed(err error, with []buildfile.Overlay) error {
-	faults := quantity.Faults(err)
-	for i, f := range faults {
-		place, field := f.Place, f.Field
-		for _, o := range with {
-			if place.Override == o.String() || place.Override == "" && (field == o.Path || strings.HasPrefix(field, o.Path+".")) {
-				place, field = o.Place, "with."+o.Path
-				break
-			}
-		}
-		if place == (quantity.Place{}) && len(with) > 0 {
-			place = with[0].Place
-		}
-		faults[i] = f.At(place, field)
-	}
-	return quantity.Join(faults...)
 }
 
 // trouble is what became of a condition at a point.

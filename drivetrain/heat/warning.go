@@ -143,6 +143,38 @@ func (p *Part) When() string {
 	return fmt.Sprintf("after %s, in round %.0f", Span(p.LimitAt), p.RoundsToLimit)
 }
 
+// Verdict says what gives out first, and the cure.
+func (r *Result) Verdict() string {
+	if r.FirstOut != "" {
+		p := r.Part(r.FirstOut)
+		verb := "reaches its limit of " + fmt.Sprintf("%.0f °C", p.Limit-quantity.Celsius)
+		switch {
+		case p.Name == Fuse:
+			verb = "blows"
+		case Plural(p.Name):
+			verb = "reach their limit of " + fmt.Sprintf("%.0f °C", p.Limit-quantity.Celsius)
+		}
+		return fmt.Sprintf("first to give out: the %s %s %s. Cure: %s.", p.Name, verb, p.When(), r.Cure(p.Name))
+	}
+	if r.Rounds == 0 && r.Status == Stall {
+		return "no round is fired, so that nothing warms."
+	}
+	nearest, most := "", math.Inf(-1)
+	for _, p := range r.Parts {
+		if v := (p.Peak - p.Start) / (p.Limit - p.Start); v > most {
+			nearest, most = p.Name, v
+		}
+	}
+	if nearest == "" {
+		return "no part has a limit that is known."
+	}
+	verb := "comes"
+	if Plural(nearest) {
+		verb = "come"
+	}
+	return fmt.Sprintf("no part reaches its limit in this plan; the %s %s nearest, with %.0f %% of the way from start to limit.", nearest, verb, 100*most)
+}
+
 // Span shows a time [s] for people.
 func Span(seconds float64) string {
 	switch {

@@ -98,6 +98,58 @@ func short(v float64) float64 {
 	return math.Round(v/unit) * unit
 }
 
+// Told says whether a build meets a target, in a few words, and what of it is met, or by
+// how much it is missed.
+func Told(b *drivetrain.Build, verdicts []figure.Verdict) (head, text string) {
+	if len(verdicts) == 0 {
+		return "no target", "the build file asks for no figure"
+	}
+	var met, missed, none []string
+	for _, v := range verdicts {
+		f, _ := FindFigure(v.Figure)
+		name := strings.ReplaceAll(v.Figure, "_", " ")
+		switch {
+		case v.Fate == figure.Met:
+			met = append(met, name+" "+Shown(f.Kind, v.Value))
+		case v.Fate == figure.Missed:
+			missed = append(missed, name+", "+Missed(&v))
+		case NotJudged(b, &v):
+			none = append(none, name)
+		default:
+			missed = append(missed, name+", which this build doesn't come to")
+		}
+	}
+	var parts []string
+	part := func(what string, all []string, between string) {
+		if len(all) > 0 {
+			parts = append(parts, what+strings.Join(all, between))
+		}
+	}
+	head = "target not judged"
+	part("", missed, "; ")
+	switch {
+	case len(missed) > 0:
+		head = "target MISSED"
+		part("met: ", met, ", ")
+	case len(met) > 0:
+		head = "target met"
+		part("", met, ", ")
+	}
+	part("single fire has no ", none, ", no ")
+	return head, strings.Join(parts, "; ")
+}
+
+// Asked says what a target asks for: "at least 20 /s", "117 m/s to 122 m/s".
+func Asked(k quantity.Kind, w *figure.Want) string {
+	switch {
+	case !w.Max.Given:
+		return "at least " + Shown(k, w.Min.At)
+	case !w.Min.Given:
+		return "at most " + Shown(k, w.Max.At)
+	}
+	return Shown(k, w.Min.At) + " to " + Shown(k, w.Max.At)
+}
+
 // plausible says what looks like a slip of the pen, or asks for trouble.
 func (x *Examination) plausible() (all []finding.Finding) {
 	b, s := x.Build, &x.Cycle.Summary

@@ -42,6 +42,7 @@ var floors = [][]string{
 	{"drivetrain/search"},
 	{"drivetrain/levers"},
 	{"drivetrain/chart"},
+	{"drivetrain/sheet"},
 	{"cmd/ampstroke", "examples/convergence", "examples/cycle", "examples/hybrid", "examples/piston", "examples/rewind", "examples/spacer"},
 	{"drivetrain/internal/house"},
 }
