@@ -145,7 +145,7 @@ func TestCircuitIsThatOfLithiumPolymer(t *testing.T) {
 	lipo := battery.ChenRinconMora{}
 	each(t, func(t *testing.T, p *battery.Pack, c battery.Cell) {
 		for _, s := range []float64{0, 0.01, 0.02, 0.5, 1} {
-			own, shape := p.Circuit(c, s, 298.15), lipo.Circuit(max(s, 0.02)) // F5: below 2 % those of 2 %
+			own, shape := p.Circuit(c, s, 298.15), lipo.Circuit(s)
 			scale := 9e-3 / lipo.Circuit(1).R0
 			for _, r := range [][2]float64{{shape.R0, own.R0}, {shape.R1, own.R1}, {shape.R2, own.R2}} {
 				assert.InEpsilon(t, scale, r[1]/r[0], 1e-12, "at %g", s)

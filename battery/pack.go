@@ -115,13 +115,18 @@ func (p *Pack) Slope(c Cell, charge float64) float64 {
 }
 
 // Circuit returns the equivalent circuit of the pack of cells c at a state of
-// charge, held within 2 % and 1 (below that the published fit of the capacitances
-// falls to zero; F5), and a temperature [K]: equations B1 to B3. R0, R1
+// charge, held within 0 and 1, and a temperature [K]: equations B1 to B3. Capacitances
+// are held at their values of 2 % charge below that, where the published fit falls to
+// zero; resistances, which go on rising there, are not. R0, R1
 // and R2 of the published cell are scaled by the ratio of the cell's resistance
 // to that circuit's R0 at full charge, C1 and C2 by its inverse, so that the
 // published time constants stay.
 func (p *Pack) Circuit(c Cell, charge, temperature float64) Circuit {
-	cell := c.Circuit(max(clamp(charge), leastCharge))
+	cell := c.Circuit(clamp(charge))
+	if charge < leastCharge {
+		held := c.Circuit(leastCharge)
+		cell.C1, cell.C2 = held.C1, held.C2
+	}
 	own := p.Resistance / c.Circuit(1).R0
 	layout := float64(p.Series) / float64(p.Parallel)
 	cold := Arrhenius(p.ActivationEnergy, temperature)

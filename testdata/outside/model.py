@@ -6,8 +6,8 @@ input and writes no report: it is there for the library to be held against.
 
 Everything inside is SI. Angles are sector angles in radians (D5).
 
-Within a shot R0, R1, R2, C1 and C2 stay those of the charge at its start, below
-2 % those of 2 %, while the open-circuit voltage follows the running charge and
+Within a shot R0, R1, R2, C1 and C2 stay those of the charge at its start, the
+capacitances below 2 % those of 2 %, while the open-circuit voltage follows the running charge and
 is held at its end below 0 (F5).
 """
 
@@ -314,10 +314,10 @@ class Pack:
         arr = math.exp(b("battery.activation_energy", 20e3) / RGAS * (1 / ta - 1 / 298.15))
         kr = scale * arr * ns / npar
         kcap = npar / ns / scale
-        s = max(s, 0.02)                                                           # F5
         self.r0 = kr * rs(s)
         self.r1 = kr * (0.3208 * math.exp(-29.14 * s) + 0.04669)
         self.r2 = kr * (6.603 * math.exp(-155.2 * s) + 0.04984)
+        s = max(s, 0.02)  # where the fit of the capacitances falls to zero
         self.c1 = kcap * (-752.9 * math.exp(-13.51 * s) + 703.6)
         self.c2 = kcap * (-6056 * math.exp(-27.12 * s) + 4475)
 
