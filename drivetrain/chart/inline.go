@@ -153,9 +153,9 @@ func (c *inline) data(path vg.Path) string {
 			return
 		}
 		for i, p := range thinned(line, 0.08) {
-			letter := "L"
+			letter := " " // a line to the next point goes without saying
 			if i == 0 {
-				letter = "M"
+				letter = "M "
 			}
 			b.WriteString(letter + tenths(p[0]) + " " + tenths(p[1]))
 		}
