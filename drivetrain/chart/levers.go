@@ -104,9 +104,9 @@ func leverBars(r *levers.Result) *bars {
 		}
 		b.columns = append(b.columns, col)
 	}
-	b.subtitle = []string{"what one per cent more of a value does, or one more of a count (orange, on a scale of its own); first what does most to what is wanted"}
+	b.subtitle = []string{"what one per cent more of a value does, or one more of a count (orange, on a scale of its own);", "first what does most to what is wanted"}
 	if missed > 0 {
-		b.subtitle = []string{"what one per cent more of a value does, or one more of a count (orange, on a scale of its own); first what does most to what is missed", "behind it, the value that alone meets the want, between half and twice what it is"}
+		b.subtitle[1] = "first what does most to what is missed; behind it, the value that alone meets the want"
 	}
 	return b
 }
