@@ -152,7 +152,7 @@ func Run(ctx context.Context, q Question, settings Settings) (*Result, error) {
 			return nil, err
 		}
 	}
-	return r, nil
+	return r, ctx.Err() // whoever interrupts the last draw wants nothing of it
 }
 
 // share counts draws.
