@@ -12,8 +12,8 @@ import (
 	"example.org/ampstroke/motor"
 )
 
-// One motor frame of the 540 size that its maker winds six ways, on 7.4 V (a maker's table, in
-// a secondary transcription).
+// One motor frame of the 540 size that its maker winds six ways, on 7.4 V (a maker's table, at
+// second hand).
 var windings = []struct{ turns, rpm, noLoad, stall float64 }{
 	{13, 32500, 6.8, 170}, {21, 20000, 2.8, 62}, {35, 12500, 1.5, 50}, {45, 10000, 1.2, 27}, {55, 8000, 1.0, 19.5}, {80, 5400, 0.75, 8.5},
 }
