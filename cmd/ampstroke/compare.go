@@ -143,7 +143,7 @@ func (m *comparison) print(w io.Writer) {
 			case c.Text == "":
 				line = append(line, "-")
 			case c.Assumed:
-				line = append(line, brief(c.Text)+" (assumed)")
+				line = append(line, figure.Brief(c.Text)+" (assumed)")
 			default:
 				line = append(line, c.Text)
 			}
@@ -193,7 +193,7 @@ func (m *comparison) print(w io.Writer) {
 	for k, e := range m.Results[0].Ledger.Rows() {
 		row := func(i int) float64 {
 			l := &m.Results[i].Ledger
-			if v := l.Rows()[k].Energy; math.IsNaN(v) || math.Abs(v) >= dust*l.Battery {
+			if v := l.Rows()[k].Energy; math.IsNaN(v) || math.Abs(v) >= figure.Dust*l.Battery {
 				return v
 			}
 			return 0 // what the books leave of sums
@@ -235,7 +235,7 @@ func (m *comparison) printTarget(w io.Writer, heads []string) {
 	var table [][]string
 	for k, v := range m.Verdicts[0] {
 		f, _ := study.FindFigure(v.Figure)
-		line := []string{v.Figure + ", " + bounds(f.Kind, &v.Want)}
+		line := []string{v.Figure + ", " + study.Asked(f.Kind, &v.Want)}
 		for i := range m.Results {
 			v := m.Verdicts[i][k]
 			text := "missed, no figure"

@@ -216,7 +216,7 @@ func printVerdict(w io.Writer, r *cycle.Result, verdict []figure.Verdict) {
 				note = "MISSED, the gun does not fire"
 			}
 		}
-		rows = append(rows, row{v.Figure, value, bounds(f.Kind, &v.Want) + ": " + note})
+		rows = append(rows, row{v.Figure, value, study.Asked(f.Kind, &v.Want) + ": " + note})
 	}
 	printRows(w, "target", rows)
 }
@@ -224,7 +224,7 @@ func printVerdict(w io.Writer, r *cycle.Result, verdict []figure.Verdict) {
 func printAssumed(w io.Writer, assumed []buildfile.Assumption) {
 	var rows []row
 	for _, a := range assumed {
-		rows = append(rows, row{a.Path, brief(a.Text), a.Why})
+		rows = append(rows, row{a.Path, figure.Brief(a.Text), a.Why})
 	}
 	if len(rows) == 0 {
 		fmt.Fprintln(w, "\nnothing is assumed: the build file says all")

@@ -11,6 +11,7 @@ import (
 	"example.org/ampstroke/drivetrain/figure"
 	"example.org/ampstroke/drivetrain/fit"
 	"example.org/ampstroke/drivetrain/quantity"
+	"example.org/ampstroke/drivetrain/study"
 )
 
 // mostNext is how many readings to take next are shown; JSON has all.
@@ -265,7 +266,7 @@ func printChanges(w io.Writer, d *buildfile.Document, r *fit.Result) {
 		}
 		note := ""
 		if v := x.Verdict; v != nil {
-			note = map[figure.Fate]string{figure.Met: "met", figure.Missed: "missed", figure.NoFigure: "no such figure"}[v.Fate] + ": wanted " + bounds(x.Figure.Kind, &v.Want)
+			note = map[figure.Fate]string{figure.Met: "met", figure.Missed: "missed", figure.NoFigure: "no such figure"}[v.Fate] + ": wanted " + study.Asked(x.Figure.Kind, &v.Want)
 		}
 		lines = append(lines, []string{x.Figure.Label, ofFigure(&x.Figure, x.Before, 2*x.BeforeSD), ofFigure(&x.Figure, x.After, 2*x.AfterSD), note})
 	}

@@ -223,10 +223,10 @@ func printSingles(w io.Writer, r *levers.Result, want int, all bool) {
 		}
 	}
 	if len(lines) > 0 {
-		printNoted(w, fmt.Sprintf("what alone meets %s %s, the nearest first", v.Figure, bounds(f.Kind, &v.Want)), []string{"", "at", "change", "and then"}, lines)
+		printNoted(w, fmt.Sprintf("what alone meets %s %s, the nearest first", v.Figure, study.Asked(f.Kind, &v.Want)), []string{"", "at", "change", "and then"}, lines)
 	} else {
 		fmt.Fprintln(w)
-		say(w, fmt.Sprintf("no value alone meets %s %s, between half and twice what it is", v.Figure, bounds(f.Kind, &v.Want)), "  ")
+		say(w, fmt.Sprintf("no value alone meets %s %s, between half and twice what it is", v.Figure, study.Asked(f.Kind, &v.Want)), "  ")
 	}
 	switch {
 	case more > 0:

@@ -185,7 +185,7 @@ func printWhyNot(w io.Writer, r *search.Report) {
 		want := &r.Wants[i]
 		f, _ := study.FindFigure(want.Figure)
 		lines = append(lines, []string{
-			want.Figure, bounds(f.Kind, want), missedBy(t.Below, t.AloneBelow), missedBy(t.Above, t.AloneAbove),
+			want.Figure, study.Asked(f.Kind, want), missedBy(t.Below, t.AloneBelow), missedBy(t.Above, t.AloneAbove),
 		})
 	}
 	heading := "why not: of those that fire, how many miss it (and miss nothing else)"

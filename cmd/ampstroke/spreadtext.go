@@ -12,6 +12,7 @@ import (
 	"example.org/ampstroke/drivetrain/figure"
 	"example.org/ampstroke/drivetrain/finding"
 	"example.org/ampstroke/drivetrain/spread"
+	"example.org/ampstroke/drivetrain/study"
 )
 
 // printSpread tells people how guns spread.
@@ -59,7 +60,7 @@ func printChances(w io.Writer, r *spread.Result) {
 	}
 	for _, want := range r.Wants {
 		f := figureOf(r, want.Figure)
-		line(f.Label, want.Share, bounds(f.Kind, &want.Want))
+		line(f.Label, want.Share, study.Asked(f.Kind, &want.Want))
 	}
 	if len(r.Wants) > 1 {
 		line("all wants", r.Meets, "")

@@ -205,7 +205,7 @@ func (r *swept) print(w io.Writer) {
 		name := a.Key[strings.LastIndexByte(a.Key, '.')+1:]
 		widths[i] = len(name)
 		for k, p := range r.points {
-			cells[k] = append(cells[k], brief(a.Kind.Format(p.Values[i])))
+			cells[k] = append(cells[k], figure.Brief(a.Kind.Format(p.Values[i])))
 			widths[i] = max(widths[i], len([]rune(cells[k][i])))
 		}
 		heads[0] += pad(name, widths[i]) + "  "

@@ -12,8 +12,6 @@ import (
 	"golang.org/x/term"
 
 	"example.org/ampstroke/drivetrain/figure"
-	"example.org/ampstroke/drivetrain/quantity"
-	"example.org/ampstroke/drivetrain/study"
 )
 
 // row is one line of a table: a name, a value with its unit, and what it means.
@@ -192,18 +190,8 @@ func pad(s string, width int) string {
 	return s + strings.Repeat(" ", max(0, width-utf8.RuneCountInString(s)))
 }
 
-// dust is what sums of figures leave where nothing is; no figure's unit is so large that
-// less than this is seen.
-const dust = 1e-9
-
 // sig shows a number with a count of significant digits and its unit, "" where it is NaN.
 func sig(v float64, digits int, unit string) string { return figure.Text(v, digits, unit) }
-
-// brief shortens the number that a text begins with to four digits.
-func brief(text string) string { return figure.Brief(text) }
-
-// bounds says what a target asks for: "at least 20 /s", "117 m/s to 122 m/s".
-func bounds(k quantity.Kind, w *figure.Want) string { return study.Asked(k, w) }
 
 // words are what a text may be broken between: a number stays with its unit.
 func words(text string) (all []string) {

@@ -12,6 +12,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"example.org/ampstroke/drivetrain/figure"
 )
 
 // unbroken is a text without the breaks of its lines.
@@ -164,7 +166,7 @@ func TestNoDust(t *testing.T) {
 	assert.Equal(t, " (×25)", change(28, 1.12, 3, "ms"))
 	for text, want := range map[string]string{"2.18718160169 mm": "2.187 mm", "80 degC": "80 degC", "6.5 GPa": "6.5 GPa", "2e+06 N/m": "2e+06 N/m", "auto": "auto",
 		"0.0123456 mm": "0.01235 mm", "12345.678 N": "12346 N", "1.00000000001": "1.000"} {
-		assert.Equal(t, want, brief(text))
+		assert.Equal(t, want, figure.Brief(text))
 	}
 	all := nine(t)
 	o := command(t, append([]string{"compare"}, all...)...)

@@ -96,9 +96,9 @@ func (i *Info) Text(v float64) string {
 	return Text(i.In(v), i.Digits, i.Unit)
 }
 
-// dust is what sums of figures leave where nothing is; no figure's unit is so large that
+// Dust is what sums of figures leave where nothing is; no figure's unit is so large that
 // less than this is seen.
-const dust = 1e-9
+const Dust = 1e-9
 
 // Text shows a number with a count of significant digits and its unit, "" where it is
 // NaN or infinite; revolutions a minute to the nearest ten.
@@ -106,7 +106,7 @@ func Text(v float64, digits int, unit string) string {
 	if math.IsNaN(v) || math.IsInf(v, 0) {
 		return ""
 	}
-	if math.Abs(v) < dust {
+	if math.Abs(v) < Dust {
 		v = 0
 	}
 	if unit == "rpm" { // no motor keeps to a turn
@@ -127,11 +127,11 @@ const mostTimes = 1000
 // shown: in per cent, but in the unit itself where that says little, of shares, degrees and
 // of figures that can lie below zero; "" where it differs by nothing that is seen.
 func Change(v, first float64, digits int, unit string) string {
-	if math.Abs(first) < dust {
+	if math.Abs(first) < Dust {
 		first = 0
 	}
 	switch {
-	case math.IsNaN(first) || math.Abs(v-first) <= max(dust, 1e-9*math.Abs(v)):
+	case math.IsNaN(first) || math.Abs(v-first) <= max(Dust, 1e-9*math.Abs(v)):
 		return ""
 	case unit == "%" || unit == "°C" || v < 0 || first <= 0 || v > mostTimes*first:
 		text, sign := Text(math.Abs(v-first), min(digits, 3), unit), "+"
