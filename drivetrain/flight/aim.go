@@ -10,10 +10,10 @@ import "math"
 // ask for more is flown once more. What was measured of it, over some thousand builds, is
 // held by TestToleranceFollowsTheBuild.
 const (
-	usualShare = 5.
+	usualShare = 2.
 	// Beyond plain physics there are rows that know less of it: what walls take hangs on when
 	// the flow becomes turbulent, what a spring with waves keeps on all that comes back.
-	wholeShare = 10.
+	wholeShare = 4.
 	// A time to the muzzle alone.
 	delayShare = 1.25
 	// Beyond that there is nothing to gain.

@@ -6,8 +6,8 @@ package flight
 //	push(t) = k·(x0 + s) + k·v0·t − Z·v0
 //
 // and later push(t) = push(t − 2τ) + 2·Z·v(t − 2τ): each step, once made, is written
-// down as the piece of the push that it will be 2τ later, a cubic through its ends'
-// values and slopes. Where the piston's speed jumps, at the release and at its stop,
+// down as the piece of the push that it will be 2τ later, a polynomial of degree 4 with its
+// ends' values and slopes. Where the piston's speed jumps, at the release and at its stop,
 // the push has a kink or a jump 2τ later, and again every 2τ after that; there steps
 // have to end.
 type echo struct {
@@ -18,20 +18,20 @@ type echo struct {
 	next             int // of ends
 }
 
-// piece is a part of the push over time: a cubic in s from 0 to 1, y0 + s(r1 +
-// (1−s)(r2 + s·r3)), as a step's.
+// piece is a part of the push over time: a polynomial in s from 0 to 1 with u = 1 − s, y0 +
+// s(r1 + u(r2 + s(r3 + u·r4))), as a step's.
 type piece struct {
-	t0, t1     float64
-	per        float64 // one over its length [1/s]
-	y0         float64 // [N]
-	r1, r2, r3 float64
+	t0, t1         float64
+	per            float64 // one over its length [1/s]
+	y0             float64 // [N]
+	r1, r2, r3, r4 float64
 }
 
-// newPiece returns the cubic with values [N] and slopes [N/s] at its ends.
-func newPiece(t0, t1, y0, y1, d0, d1 float64) piece {
+// newPiece returns the polynomial with values [N] and slopes [N/s] at its ends, and r4.
+func newPiece(t0, t1, y0, y1, d0, d1, r4 float64) piece {
 	h, r1 := t1-t0, y1-y0
 	r2 := h*d0 - r1
-	return piece{t0, t1, 1 / h, y0, r1, r2, r1 - r2 - h*d1}
+	return piece{t0, t1, 1 / h, y0, r1, r2, r1 - r2 - h*d1, r4}
 }
 
 // place is s at a time; outside, at the nearest end.
@@ -49,13 +49,14 @@ func (p *piece) place(t float64) float64 {
 // at returns the push at a time [N].
 func (p *piece) at(t float64) float64 {
 	s := p.place(t)
-	return p.y0 + s*(p.r1+(1-s)*(p.r2+s*p.r3))
+	u := 1 - s
+	return p.y0 + s*(p.r1+u*(p.r2+s*(p.r3+u*p.r4)))
 }
 
 // slope returns its derivative [N/s].
 func (p *piece) slope(t float64) float64 {
 	s := p.place(t)
-	return (p.r1 + (1-2*s)*p.r2 + s*(2-3*s)*p.r3) * p.per
+	return (p.r1 + (1-2*s)*p.r2 + s*((2-3*s)*p.r3+2*(1-s)*(1-2*s)*p.r4)) * p.per
 }
 
 // sliver is a time too short to count, as a share of 2τ and of the time so far.
@@ -73,7 +74,7 @@ func (e *echo) start(g *gun, speed float64) {
 	}
 	slope := g.rate * speed
 	base := g.rate*(g.preload+g.stroke) - g.impedance*speed
-	e.pieces = append(e.pieces, newPiece(0, g.delay, base, base+slope*g.delay, slope, slope))
+	e.pieces = append(e.pieces, newPiece(0, g.delay, base, base+slope*g.delay, slope, slope, 0))
 	e.jump(0)
 }
 
@@ -117,12 +118,18 @@ func (e *echo) find(t float64) *piece {
 // slope [N/s], and the piston's speed and acceleration.
 type end struct{ push, slope, speed, acceleration float64 }
 
-// add writes down a step.
-func (e *echo) add(t1 float64, a, b *end) {
+// fourth returns r4 of the push in a step, from what it is in the middle.
+func (e *echo) fourth(t0, t1 float64, a, b *end) float64 {
+	middle := t0 + (t1-t0)/2
+	return 16 * (e.find(middle).at(middle) - ((a.push+b.push)/2 + (t1-t0)/8*(a.slope-b.slope)))
+}
+
+// add writes down a step, with the r4 of the push and of the speed in it.
+func (e *echo) add(t1 float64, a, b *end, push4, speed4 float64) {
 	e.pieces = squeeze(e.pieces, &e.head)
 	z := 2 * e.impedance
 	e.pieces = append(e.pieces, newPiece(e.pieces[len(e.pieces)-1].t1, t1+e.delay,
-		a.push+z*a.speed, b.push+z*b.speed, a.slope+z*a.acceleration, b.slope+z*b.acceleration))
+		a.push+z*a.speed, b.push+z*b.speed, a.slope+z*a.acceleration, b.slope+z*b.acceleration, push4+z*speed4))
 }
 
 // squeeze moves what is left of a list to its start when it is full and half of it is

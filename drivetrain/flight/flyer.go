@@ -27,6 +27,7 @@ type Flyer struct {
 	lift1, free2, settle float64 // liftAt, freeAt and settleAt of the mode [Pa]
 	last                 float64 // due, of the mode [s]
 	tearing              float64 // speed from which the air in front of the pellet is turbulent [m/s]
+	sudden               bool    // flows have just jumped
 	above, rearward      bool    // the piston is above the clearance; goes rearwards
 	most1, most2         float64 // pressures so far [Pa]
 
@@ -101,6 +102,7 @@ func (f *Flyer) prepare(s *Settings, tolerance float64) {
 	f.counts = [len(f.counts)]int{}
 	f.control.restart()
 	f.control.h = f.firstStep()
+	f.sudden = true
 	f.above, f.rearward = f.y[travel] > f.gun.clear, f.y[speed] > 0
 	f.watch, f.watched = math.Inf(1), Motion{math.NaN(), math.NaN()}
 	if s.Watch > 0 {
@@ -222,6 +224,11 @@ func (f *Flyer) enter() {
 		s.begin(s.near)
 	}
 	f.weigh(s.near)
+	s.expected.forget()
+	if stiff := s.near.stiffness(); f.sudden && stiff > 0 {
+		f.control.h = min(f.control.h, gentle*math.Sqrt(math.Sqrt(f.tol))/stiff)
+	}
+	f.sudden = false
 	f.most1, f.most2 = max(f.most1, s.near.p1), max(f.most2, s.near.p2)
 }
 
@@ -257,6 +264,7 @@ func (f *Flyer) stride(limit int, first bool) (stopped, on bool, err error) {
 	if s.waves {
 		f.keep(s.far, t1)
 	}
+	s.expected.extend(s.near, s.far, s.h)
 	f.t = t1
 	s.near, s.far = s.far, s.near
 	if t1 >= f.last {
@@ -277,8 +285,9 @@ func (f *Flyer) stride(limit int, first bool) (stopped, on bool, err error) {
 func (f *Flyer) keep(to *point, t1 float64) {
 	p := f.step.near
 	a, b := end{p.now.push, p.in.push, p.y[speed], p.v}, end{to.now.push, to.in.push, to.y[speed], to.v}
-	f.trace.push(f.t, t1, &a, &b)
-	f.echo.add(t1, &a, &b)
+	push4 := f.echo.fourth(f.t, t1, &a, &b)
+	f.trace.push(f.t, t1, &a, &b, push4)
+	f.echo.add(t1, &a, &b, push4, f.step.expected.fourth(speed, t1-f.t))
 }
 
 // see watches the piston on a polynomial of a length in time.
@@ -289,7 +298,7 @@ func (f *Flyer) see(b *bend, length float64) {
 }
 
 func (f *Flyer) append(b *bend, t1 float64) {
-	f.trace.path.AppendStep(f.t, t1, b.y0[:], b.y1[:], b.r2[:], b.r3[:], f.mode.code())
+	f.trace.path.AppendStep(f.t, t1, b.y0[:], b.y1[:], b.r2[:], b.r3[:], b.r4[:], f.mode.code())
 }
 
 const maxTries = 100

@@ -61,7 +61,7 @@ func someEcho(rnd *rand.Rand, g *gun, t float64) *echo {
 		from := end{push: e.pieces[0].at(0)}
 		for i := range 4 {
 			to := end{60 * rnd.Float64(), 1e4 * rnd.NormFloat64(), -10 * rnd.Float64(), -3000 * rnd.Float64()}
-			e.add(g.delay*float64(i+1)/4, &from, &to)
+			e.add(g.delay*float64(i+1)/4, &from, &to, 3*rnd.NormFloat64(), rnd.NormFloat64())
 			from = to
 		}
 		e.enter(t)

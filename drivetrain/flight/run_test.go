@@ -225,8 +225,8 @@ func (r *run) phase(ctx context.Context) (stopped bool, err error) {
 		r.watch()
 		if r.gun.impedance > 0 {
 			to := r.end(s.T(), s.Y())
-			r.trace.push(r.t, s.T(), &from, &to)
-			r.echo.add(s.T(), &from, &to)
+			r.trace.push(r.t, s.T(), &from, &to, 0)
+			r.echo.add(s.T(), &from, &to, 0, 0)
 			r.echo.enter(s.T())
 			from = to
 		}

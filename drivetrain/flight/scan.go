@@ -372,13 +372,16 @@ func (f *Flyer) meet(kind int) {
 		f.free()
 	case pelletMark:
 		f.pass()
+		f.sudden = f.mode.pellet == out
 	case pelletStops:
 		f.shot.stop()
 	case portEdge:
 		f.turnPort(!f.mode.portOpen)
+		f.sudden = true
 		f.y[travel] = f.beyond()
 	case pistonArrives:
 		f.arrive()
+		f.sudden = true
 	case pistonLifts:
 		f.lift()
 	case wallStirs, pelletBrisk, airRough, airTears:

@@ -22,6 +22,9 @@ const (
 	states
 )
 
+// integrals is how many states nothing depends on.
+const integrals = states - sumDrag
+
 var stateNames = []string{
 	"piston travel", "piston speed", "cylinder mass", "cylinder energy", "barrel mass", "barrel energy",
 	"pellet travel", "pellet speed", "clock", "drag work", "enthalpy", "heat to the walls", "surge", "column work",

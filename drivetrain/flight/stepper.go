@@ -15,9 +15,15 @@ type stepper struct {
 	far    *point // where the last one tried ends: its state alone, until filled
 	h      float64
 
-	k                      [5][active]float64 // the stages', for the polynomial
-	heat, drag             [6]float64         // the stages' slopes of the sums
-	walls, surge, column   [6]float64         // the same of what is not plain
+	expected expected
+	stages   [4]stage           // of the step last tried, the last two at its end
+	left     [active]float64    // what the course leaves of the slopes at its start
+	turns    [active]float64    // and of their derivatives by time, over the step
+	turned   [integrals]float64 // the same of the sums
+
+	k    [5][active]float64    // the stages', for the polynomial
+	sums [integrals][6]float64 // the stages' slopes of the sums
+
 	evaluations, jacobians int
 }
 
@@ -31,6 +37,13 @@ const (
 	in2 = -0.1043
 	in3 = 0.1035
 	in4 = -0.0362
+)
+
+// The stages' places in a step; the last two stand at its end.
+const (
+	at1 = .386
+	at2 = .21
+	at3 = .63
 )
 
 // The sums' share of a step. Nothing depends on a sum, so that its
@@ -70,22 +83,30 @@ func (s *stepper) begin(p *point) {
 	s.fill(p)
 }
 
+// stiffness is how fast what decays fastest does so at a point [1/s], or more: less the
+// trace of the equations' derivatives.
+func (p *point) stiffness() float64 {
+	return p.nm - p.vv - p.ww - p.sm + p.ku - p.tu - p.nn - p.kk
+}
+
+// add keeps the slopes of the sums at a stage, with the part of their derivative by time
+// that it takes in.
 func (s *stepper) add(i int, in, heat, drag, kx, kv, km1, ku1, km2, ku2, kz, kw float64) {
-	p := s.near
-	s.heat[i] = heat + ((p.ex*kx + p.em*km1) + (p.eu*ku1 + p.en*km2) + (p.ek*ku2 + p.ez*kz))
-	s.drag[i] = drag + p.dragV*kv
+	p, t := s.near, &s.turned
+	heat += in*t[sumEnthalpy-sumDrag] + ((p.ex*kx + p.em*km1) + (p.eu*ku1 + p.en*km2) + (p.ek*ku2 + p.ez*kz))
+	drag += in*t[0] + p.dragV*kv
 	if !s.full {
+		s.sums[0][i], s.sums[sumEnthalpy-sumDrag][i] = drag, heat
 		return
 	}
-	s.heat[i] += p.ew * kw
-	s.drag[i] += p.dragX*kx + p.dragU*ku1
+	s.sums[0][i], s.sums[sumEnthalpy-sumDrag][i] = drag+(p.dragX*kx+p.dragU*ku1), heat+p.ew*kw
 	e := &s.laws.extra
 	if i == 0 {
 		e = &p.extra
 	}
-	s.walls[i] = e.walls + in*p.in.walls + ((p.hx*kx + p.hm*km1) + (p.hu*ku1 + p.hn*km2) + (p.hk*ku2 + p.hz*kz) + p.hw*kw)
-	s.surge[i] = e.surge + in*p.in.surge + (p.fx*kx + p.fv*kv)
-	s.column[i] = e.column + ((p.cn*km2 + p.ck*ku2) + (p.cz*kz + p.cw*kw))
+	s.sums[sumWalls-sumDrag][i] = e.walls + in*t[sumWalls-sumDrag] + ((p.hx*kx + p.hm*km1) + (p.hu*ku1 + p.hn*km2) + (p.hk*ku2 + p.hz*kz) + p.hw*kw)
+	s.sums[sumSurge-sumDrag][i] = e.surge + in*t[sumSurge-sumDrag] + (p.fx*kx + p.fv*kv)
+	s.sums[sumColumn-sumDrag][i] = e.column + in*t[sumColumn-sumDrag] + ((p.cn*km2 + p.ck*ku2) + (p.cz*kz + p.cw*kw))
 }
 
 // try makes a step of h from near to far, whose state it fills in, and returns the
@@ -115,64 +136,70 @@ func (s *stepper) try(h float64) float64 {
 	if s.full {
 		s.moments(h)
 	}
+	s.expect(h)
 	rate := 1 / h
 	r21, r31, r32, r41, r42, r43 := rate*c21, rate*c31, rate*c32, rate*c41, rate*c42, rate*c43
 	r51, r52, r53, r54 := rate*c51, rate*c52, rate*c53, rate*c54
 	r61, r62, r63, r64, r65 := rate*c61, rate*c62, rate*c63, rate*c64, rate*c65
-	x0, v0, m0, u0, n0, e0, z0, w0 := p.y[travel], p.y[speed], p.y[mass1], p.y[energy1], p.y[mass2], p.y[energy2], p.y[along], p.y[fast]
+	t := &s.turns
+	tx, tv, tm, tu, tn, te, tz, tw := t[travel], t[speed], t[mass1], t[energy1], t[mass2], t[energy2], t[along], t[fast]
 
-	x1, v1, m1, u1, n1, e1, z1, w1 := m.solve(v0, p.v+h*in1*p.in.v, p.m1, p.u1+h*in1*p.in.u1, p.m2, p.u2, w0, p.w)
-	s.add(0, h*in1, p.heat, p.drag, x1, v1, m1, u1, n1, e1, z1, w1)
+	l := &s.left
+	x1, v1, m1, u1, n1, e1, z1, w1 := m.solve(l[travel]+in1*tx, l[speed]+in1*tv, l[mass1]+in1*tm, l[energy1]+in1*tu,
+		l[mass2]+in1*tn, l[energy2]+in1*te, l[along]+in1*tz, l[fast]+in1*tw)
+	s.add(0, in1, p.heat, p.drag, x1, v1, m1, u1, n1, e1, z1, w1)
 
-	v := v0 + a21*v1
-	w := w0 + a21*w1
-	dv, dm, du, dn, de, dw, heat, drag := o.rates(0, x0+a21*x1, v, m0+a21*m1, u0+a21*u1, n0+a21*n1, e0+a21*e1, z0+a21*z1, w)
+	q, d := &s.stages[0].y, &s.stages[0].slope
+	x, v, mm, u, n, e, z, w := q[travel]+(a21*x1), q[speed]+(a21*v1), q[mass1]+(a21*m1), q[energy1]+(a21*u1),
+		q[mass2]+(a21*n1), q[energy2]+(a21*e1), q[along]+(a21*z1), q[fast]+(a21*w1)
+	dv, dm, du, dn, de, dw, heat, drag := o.rates(0, x, v, mm, u, n, e, z, w)
 	x2, v2, m2, u2, n2, e2, z2, w2 := m.solve(
-		v+(r21*x1), dv+h*in2*p.in.v+(r21*v1), dm+(r21*m1), du+h*in2*p.in.u1+(r21*u1),
-		dn+(r21*n1), de+(r21*e1), w+(r21*z1), dw+(r21*w1))
-	s.add(1, h*in2, heat, drag, x2, v2, m2, u2, n2, e2, z2, w2)
+		v-d[travel]+in2*tx+(r21*x1), dv-d[speed]+in2*tv+(r21*v1), dm-d[mass1]+in2*tm+(r21*m1), du-d[energy1]+in2*tu+(r21*u1),
+		dn-d[mass2]+in2*tn+(r21*n1), de-d[energy2]+in2*te+(r21*e1), w-d[along]+in2*tz+(r21*z1), dw-d[fast]+in2*tw+(r21*w1))
+	s.add(1, in2, heat, drag, x2, v2, m2, u2, n2, e2, z2, w2)
 
-	v = v0 + a31*v1 + a32*v2
-	w = w0 + a31*w1 + a32*w2
-	dv, dm, du, dn, de, dw, heat, drag = o.rates(1,
-		x0+a31*x1+a32*x2, v, m0+a31*m1+a32*m2, u0+a31*u1+a32*u2,
-		n0+a31*n1+a32*n2, e0+a31*e1+a32*e2, z0+a31*z1+a32*z2, w)
+	q, d = &s.stages[1].y, &s.stages[1].slope
+	x, v, mm, u, n, e, z, w = q[travel]+(a31*x1+a32*x2), q[speed]+(a31*v1+a32*v2), q[mass1]+(a31*m1+a32*m2), q[energy1]+(a31*u1+a32*u2),
+		q[mass2]+(a31*n1+a32*n2), q[energy2]+(a31*e1+a32*e2), q[along]+(a31*z1+a32*z2), q[fast]+(a31*w1+a32*w2)
+	dv, dm, du, dn, de, dw, heat, drag = o.rates(1, x, v, mm, u, n, e, z, w)
 	x3, v3, m3, u3, n3, e3, z3, w3 := m.solve(
-		v+(r31*x1+r32*x2), dv+h*in3*p.in.v+(r31*v1+r32*v2), dm+(r31*m1+r32*m2), du+h*in3*p.in.u1+(r31*u1+r32*u2),
-		dn+(r31*n1+r32*n2), de+(r31*e1+r32*e2), w+(r31*z1+r32*z2), dw+(r31*w1+r32*w2))
-	s.add(2, h*in3, heat, drag, x3, v3, m3, u3, n3, e3, z3, w3)
+		v-d[travel]+in3*tx+(r31*x1+r32*x2), dv-d[speed]+in3*tv+(r31*v1+r32*v2), dm-d[mass1]+in3*tm+(r31*m1+r32*m2), du-d[energy1]+in3*tu+(r31*u1+r32*u2),
+		dn-d[mass2]+in3*tn+(r31*n1+r32*n2), de-d[energy2]+in3*te+(r31*e1+r32*e2), w-d[along]+in3*tz+(r31*z1+r32*z2), dw-d[fast]+in3*tw+(r31*w1+r32*w2))
+	s.add(2, in3, heat, drag, x3, v3, m3, u3, n3, e3, z3, w3)
 
-	v = v0 + a41*v1 + a42*v2 + a43*v3
-	w = w0 + a41*w1 + a42*w2 + a43*w3
-	dv, dm, du, dn, de, dw, heat, drag = o.rates(2,
-		x0+a41*x1+a42*x2+a43*x3, v, m0+a41*m1+a42*m2+a43*m3, u0+a41*u1+a42*u2+a43*u3,
-		n0+a41*n1+a42*n2+a43*n3, e0+a41*e1+a42*e2+a43*e3, z0+a41*z1+a42*z2+a43*z3, w)
+	q, d = &s.stages[2].y, &s.stages[2].slope
+	x, v, mm, u, n, e, z, w = q[travel]+(a41*x1+a42*x2+a43*x3), q[speed]+(a41*v1+a42*v2+a43*v3),
+		q[mass1]+(a41*m1+a42*m2+a43*m3), q[energy1]+(a41*u1+a42*u2+a43*u3),
+		q[mass2]+(a41*n1+a42*n2+a43*n3), q[energy2]+(a41*e1+a42*e2+a43*e3),
+		q[along]+(a41*z1+a42*z2+a43*z3), q[fast]+(a41*w1+a42*w2+a43*w3)
+	dv, dm, du, dn, de, dw, heat, drag = o.rates(2, x, v, mm, u, n, e, z, w)
 	x4, v4, m4, u4, n4, e4, z4, w4 := m.solve(
-		v+(r41*x1+r42*x2+r43*x3), dv+h*in4*p.in.v+(r41*v1+r42*v2+r43*v3),
-		dm+(r41*m1+r42*m2+r43*m3), du+h*in4*p.in.u1+(r41*u1+r42*u2+r43*u3),
-		dn+(r41*n1+r42*n2+r43*n3), de+(r41*e1+r42*e2+r43*e3),
-		w+(r41*z1+r42*z2+r43*z3), dw+(r41*w1+r42*w2+r43*w3))
-	s.add(3, h*in4, heat, drag, x4, v4, m4, u4, n4, e4, z4, w4)
+		v-d[travel]+in4*tx+(r41*x1+r42*x2+r43*x3), dv-d[speed]+in4*tv+(r41*v1+r42*v2+r43*v3),
+		dm-d[mass1]+in4*tm+(r41*m1+r42*m2+r43*m3), du-d[energy1]+in4*tu+(r41*u1+r42*u2+r43*u3),
+		dn-d[mass2]+in4*tn+(r41*n1+r42*n2+r43*n3), de-d[energy2]+in4*te+(r41*e1+r42*e2+r43*e3),
+		w-d[along]+in4*tz+(r41*z1+r42*z2+r43*z3), dw-d[fast]+in4*tw+(r41*w1+r42*w2+r43*w3))
+	s.add(3, in4, heat, drag, x4, v4, m4, u4, n4, e4, z4, w4)
 
-	x, v, mm, u, n, e, z, w := x0+a51*x1+a52*x2+a53*x3+a54*x4, v0+a51*v1+a52*v2+a53*v3+a54*v4,
-		m0+a51*m1+a52*m2+a53*m3+a54*m4, u0+a51*u1+a52*u2+a53*u3+a54*u4,
-		n0+a51*n1+a52*n2+a53*n3+a54*n4, e0+a51*e1+a52*e2+a53*e3+a54*e4,
-		z0+a51*z1+a52*z2+a53*z3+a54*z4, w0+a51*w1+a52*w2+a53*w3+a54*w4
+	q, d = &s.stages[3].y, &s.stages[3].slope
+	x, v, mm, u, n, e, z, w = q[travel]+(a51*x1+a52*x2+a53*x3+a54*x4), q[speed]+(a51*v1+a52*v2+a53*v3+a54*v4),
+		q[mass1]+(a51*m1+a52*m2+a53*m3+a54*m4), q[energy1]+(a51*u1+a52*u2+a53*u3+a54*u4),
+		q[mass2]+(a51*n1+a52*n2+a53*n3+a54*n4), q[energy2]+(a51*e1+a52*e2+a53*e3+a54*e4),
+		q[along]+(a51*z1+a52*z2+a53*z3+a54*z4), q[fast]+(a51*w1+a52*w2+a53*w3+a54*w4)
 	dv, dm, du, dn, de, dw, heat, drag = o.rates(3, x, v, mm, u, n, e, z, w)
 	x5, v5, m5, u5, n5, e5, z5, w5 := m.solve(
-		v+(r51*x1+r52*x2+r53*x3+r54*x4), dv+(r51*v1+r52*v2+r53*v3+r54*v4),
-		dm+(r51*m1+r52*m2+r53*m3+r54*m4), du+(r51*u1+r52*u2+r53*u3+r54*u4),
-		dn+(r51*n1+r52*n2+r53*n3+r54*n4), de+(r51*e1+r52*e2+r53*e3+r54*e4),
-		w+(r51*z1+r52*z2+r53*z3+r54*z4), dw+(r51*w1+r52*w2+r53*w3+r54*w4))
+		v-d[travel]+(r51*x1+r52*x2+r53*x3+r54*x4), dv-d[speed]+(r51*v1+r52*v2+r53*v3+r54*v4),
+		dm-d[mass1]+(r51*m1+r52*m2+r53*m3+r54*m4), du-d[energy1]+(r51*u1+r52*u2+r53*u3+r54*u4),
+		dn-d[mass2]+(r51*n1+r52*n2+r53*n3+r54*n4), de-d[energy2]+(r51*e1+r52*e2+r53*e3+r54*e4),
+		w-d[along]+(r51*z1+r52*z2+r53*z3+r54*z4), dw-d[fast]+(r51*w1+r52*w2+r53*w3+r54*w4))
 	s.add(4, 0, heat, drag, x5, v5, m5, u5, n5, e5, z5, w5)
 
 	x, v, mm, u, n, e, z, w = x+x5, v+v5, mm+m5, u+u5, n+n5, e+e5, z+z5, w+w5
 	dv, dm, du, dn, de, dw, heat, drag = o.rates(4, x, v, mm, u, n, e, z, w)
 	x6, v6, m6, u6, n6, e6, z6, w6 := m.solve(
-		v+(r61*x1+r62*x2+r63*x3+r64*x4+r65*x5), dv+(r61*v1+r62*v2+r63*v3+r64*v4+r65*v5),
-		dm+(r61*m1+r62*m2+r63*m3+r64*m4+r65*m5), du+(r61*u1+r62*u2+r63*u3+r64*u4+r65*u5),
-		dn+(r61*n1+r62*n2+r63*n3+r64*n4+r65*n5), de+(r61*e1+r62*e2+r63*e3+r64*e4+r65*e5),
-		w+(r61*z1+r62*z2+r63*z3+r64*z4+r65*z5), dw+(r61*w1+r62*w2+r63*w3+r64*w4+r65*w5))
+		v-d[travel]+(r61*x1+r62*x2+r63*x3+r64*x4+r65*x5), dv-d[speed]+(r61*v1+r62*v2+r63*v3+r64*v4+r65*v5),
+		dm-d[mass1]+(r61*m1+r62*m2+r63*m3+r64*m4+r65*m5), du-d[energy1]+(r61*u1+r62*u2+r63*u3+r64*u4+r65*u5),
+		dn-d[mass2]+(r61*n1+r62*n2+r63*n3+r64*n4+r65*n5), de-d[energy2]+(r61*e1+r62*e2+r63*e3+r64*e4+r65*e5),
+		w-d[along]+(r61*z1+r62*z2+r63*z3+r64*z4+r65*z5), dw-d[fast]+(r61*w1+r62*w2+r63*w3+r64*w4+r65*w5))
 	s.add(5, 0, heat, drag, x6, v6, m6, u6, n6, e6, z6, w6)
 
 	s.k = [5][active]float64{
@@ -183,12 +210,12 @@ func (s *stepper) try(h float64) float64 {
 	y[travel], y[speed], y[mass1], y[energy1] = x+x6, v+v6, mm+m6, u+u6
 	y[mass2], y[energy2], y[along], y[fast] = n+n6, e+e6, z+z6, w+w6
 	y[clock] = p.y[clock] + h
-	heatError, dragError, others := s.sums()
+	others := s.sum()
 
-	q := &p.per
+	per := &p.per
 	return math.Float64frombits(max(
-		size(x6*q[travel]), size(v6*q[speed]), size(m6*q[mass1]), size(u6*q[energy1]), size(n6*q[mass2]),
-		size(e6*q[energy2]), size(z6*q[along]), size(w6*q[fast]), size(heatError*q[sumEnthalpy]), size(dragError*q[sumDrag]), others))
+		size(x6*per[travel]), size(v6*per[speed]), size(m6*per[mass1]), size(u6*per[energy1]), size(n6*per[mass2]),
+		size(e6*per[energy2]), size(z6*per[along]), size(w6*per[fast]), others))
 }
 
 // size orders floats by their size, what is not finite last.
@@ -199,7 +226,7 @@ func (s *stepper) moments(h float64) {
 	t := s.near.y[clock]
 	s.perLength, s.rooted = s.near.perLength, s.near.rooted
 	s.laws.re, s.logRe = s.near.re.wall, s.near.logRe
-	for i, part := range [...]float64{.386, .21, .63, 1} {
+	for i, part := range [...]float64{at1, at2, at3, 1} {
 		s.laws.times[i] = s.moment(t + part*h)
 	}
 	s.laws.times[4] = s.laws.times[3]
@@ -219,29 +246,24 @@ func (s *stepper) moment(t float64) (now moment) {
 	return now
 }
 
-// sums fills in the sums at the end of a step, and returns the errors of heat and drag, and
-// the size of the largest of the others in units of what is allowed.
-func (s *stepper) sums() (heat, drag float64, others uint64) {
-	y, y0, h := &s.far.y, &s.near.y, s.h
-	a, b := &s.heat, &s.drag
-	y[sumEnthalpy] = y0[sumEnthalpy] + h*sumOf(a)
-	y[sumDrag] = y0[sumDrag] + h*sumOf(b)
+// counted is how many sums there are.
+func (s *stepper) counted() int {
 	if s.full {
-		y[sumWalls] = y0[sumWalls] + h*sumOf(&s.walls)
-		y[sumSurge] = y0[sumSurge] + h*sumOf(&s.surge)
-		y[sumColumn] = y0[sumColumn] + h*sumOf(&s.column)
-		q := &s.near.per
-		others = max(size(h*errorOf(&s.walls)*q[sumWalls]), size(h*errorOf(&s.surge)*q[sumSurge]), size(h*errorOf(&s.column)*q[sumColumn]))
+		return integrals
 	}
-	return h * errorOf(a), h * errorOf(b), others
+	return sumWalls - sumDrag
 }
 
-func sumOf(a *[6]float64) float64 {
-	return w1*a[0] + w2*a[1] + w3*a[2] + w4*a[3] + w5*a[4] + w6*a[5]
-}
-
-func errorOf(a *[6]float64) float64 {
-	return v1*a[0] + v2*a[1] + v3*a[2] + v4*a[3] + v5*a[4] + v6*a[5]
+// sum fills in the sums at the end of a step, and returns the size of the largest of their
+// errors in units of what is allowed.
+func (s *stepper) sum() (most uint64) {
+	y, y0, per, h := &s.far.y, &s.near.y, &s.near.per, s.h
+	for i := range s.counted() {
+		g := &s.sums[i]
+		y[sumDrag+i] = y0[sumDrag+i] + h*(w1*g[0]+w2*g[1]+w3*g[2]+w4*g[3]+w5*g[4]+w6*g[5])
+		most = max(most, size(h*(v1*g[0]+v2*g[1]+v3*g[2]+v4*g[3]+v5*g[4]+v6*g[5])*per[sumDrag+i]))
+	}
+	return most
 }
 
 // The sums' weights for the polynomial.
@@ -262,26 +284,16 @@ const (
 // dense writes the polynomial of the last step tried.
 func (s *stepper) dense(b *bend) {
 	b.y0, b.y1 = s.near.y, s.far.y
-	k := &s.k
+	b.r2, b.r3, b.r4 = [states]float64{}, [states]float64{}, [states]float64{}
+	h, k := s.h, &s.k
 	for i := range active {
 		b.r2[i] = ode.RodasD21*k[0][i] + ode.RodasD22*k[1][i] + ode.RodasD23*k[2][i] + ode.RodasD24*k[3][i] + ode.RodasD25*k[4][i]
 		b.r3[i] = ode.RodasD31*k[0][i] + ode.RodasD32*k[1][i] + ode.RodasD33*k[2][i] + ode.RodasD34*k[3][i] + ode.RodasD35*k[4][i]
 	}
-	b.r2[clock], b.r3[clock] = 0, 0
-	for _, sum := range [...]struct {
-		i int
-		g *[6]float64
-	}{{sumWalls, &s.walls}, {sumSurge, &s.surge}, {sumColumn, &s.column}} {
-		b.r2[sum.i], b.r3[sum.i] = 0, 0
-		if g, h := sum.g, s.h; s.full {
-			b.r2[sum.i] = h * (d21*g[0] + d22*g[1] + d23*g[2] + d24*g[3] + d25*g[4])
-			b.r3[sum.i] = h * (d31*g[0] + d32*g[1] + d33*g[2] + d34*g[3] + d35*g[4])
-		}
+	for i := range s.counted() {
+		g := &s.sums[i]
+		b.r2[sumDrag+i] = h * (d21*g[0] + d22*g[1] + d23*g[2] + d24*g[3] + d25*g[4])
+		b.r3[sumDrag+i] = h * (d31*g[0] + d32*g[1] + d33*g[2] + d34*g[3] + d35*g[4])
 	}
-	g, h := &s.heat, s.h
-	b.r2[sumEnthalpy] = h * (d21*g[0] + d22*g[1] + d23*g[2] + d24*g[3] + d25*g[4])
-	b.r3[sumEnthalpy] = h * (d31*g[0] + d32*g[1] + d33*g[2] + d34*g[3] + d35*g[4])
-	g = &s.drag
-	b.r2[sumDrag] = h * (d21*g[0] + d22*g[1] + d23*g[2] + d24*g[3] + d25*g[4])
-	b.r3[sumDrag] = h * (d31*g[0] + d32*g[1] + d33*g[2] + d34*g[3] + d35*g[4])
+	s.expected.lift(b, h)
 }

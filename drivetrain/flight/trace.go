@@ -51,9 +51,9 @@ type Point struct {
 }
 
 // push keeps the spring's push of a step.
-func (t *Trace) push(t0, t1 float64, a, b *end) {
+func (t *Trace) push(t0, t1 float64, a, b *end, r4 float64) {
 	if t != nil {
-		t.pushes = append(t.pushes, newPiece(t0, t1, a.push, b.push, a.slope, b.slope))
+		t.pushes = append(t.pushes, newPiece(t0, t1, a.push, b.push, a.slope, b.slope, r4))
 	}
 }
 

@@ -31,14 +31,14 @@ func (tr *Trajectory) Append(s *Solver, mode int) {
 }
 
 // AppendStep is Append for a step that no Solver has made, from t0 to t1, on the
-// polynomial that the package's doc describes, with r4 = 0.
-func (tr *Trajectory) AppendStep(t0, t1 float64, y0, y1, r2, r3 []float64, mode int) {
-	for _, v := range [...][]float64{y1, r2, r3} {
+// polynomial that the package's doc describes.
+func (tr *Trajectory) AppendStep(t0, t1 float64, y0, y1, r2, r3, r4 []float64, mode int) {
+	for _, v := range [...][]float64{y1, r2, r3, r4} {
 		if len(v) != len(y0) {
 			panic(fmt.Sprintf("ode: step of %d and %d components", len(y0), len(v)))
 		}
 	}
-	g := segment{t0: t0, t1: t1, y0: y0, y1: y1, r2: r2, r3: r3}
+	g := segment{t0: t0, t1: t1, y0: y0, y1: y1, r2: r2, r3: r3, r4: r4}
 	tr.append(&g, mode)
 }
 
@@ -56,15 +56,9 @@ func (tr *Trajectory) append(g *segment, mode int) {
 	}
 	tr.segs = append(tr.segs, span{g.t0, g.t1, mode})
 	tr.slab = slices.Grow(tr.slab, vectors*tr.n)
-	for _, v := range [...][]float64{g.y0, g.y1, g.r2, g.r3} {
+	for _, v := range [...][]float64{g.y0, g.y1, g.r2, g.r3, g.r4} {
 		tr.slab = append(tr.slab, v...)
 	}
-	if g.r4 == nil {
-		tr.slab = tr.slab[:len(tr.slab)+tr.n]
-		clear(tr.slab[len(tr.slab)-tr.n:])
-		return
-	}
-	tr.slab = append(tr.slab, g.r4...)
 }
 
 // Len returns the number of segments.

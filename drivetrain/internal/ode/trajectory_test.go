@@ -83,18 +83,19 @@ func TestAppendStep(t *testing.T) {
 		theirs.Append(s, mode)
 		t0, t1, _ := theirs.Segment(mode)
 		y0, y1 := s.At(nil, t0), s.At(nil, t1)
-		// A cubic through three more points of the step.
-		var r2, r3 []float64
+		// The polynomial through three more points of the step.
+		var r2, r3, r4 []float64
 		for i := range y0 {
-			part := func(x float64) float64 { // r2 + x·r3
+			part := func(x float64) float64 { // r2 + x(r3 + (1−x)r4)
 				return ((s.At(nil, t0+x*(t1-t0))[i]-y0[i])/x - (y1[i] - y0[i])) / (1 - x)
 			}
-			a, b := part(0.25), part(0.75)
-			r3 = append(r3, 2*(b-a))
-			r2 = append(r2, (3*a-b)/2)
+			a, b, c := part(0.25), part(0.5), part(0.75)
+			r3 = append(r3, 2*(c-a))
+			r4 = append(r4, 16*(b-(a+c)/2))
+			r2 = append(r2, b-r3[i]/2-r4[i]/4)
 		}
-		ours.AppendStep(t0, t1, y0, y1, r2, r3, mode)
-		for _, x := range []float64{0, 0.25, 0.75, 1} {
+		ours.AppendStep(t0, t1, y0, y1, r2, r3, r4, mode)
+		for _, x := range []float64{0, 0.1, 0.25, 0.6, 1} {
 			at := t0 + x*(t1-t0)
 			for i, want := range theirs.AtSegment(nil, mode, at) {
 				assert.InDelta(t, want, ours.AtSegment(nil, mode, at)[i], 1e-13)
@@ -103,8 +104,8 @@ func TestAppendStep(t *testing.T) {
 		_, _, got := ours.Segment(mode)
 		assert.Equal(t, mode, got)
 	}
-	assert.Contains(t, panicking(func() { ours.AppendStep(1, 2, []float64{0, 0}, []float64{0, 0}, []float64{0}, []float64{0, 0}, 0) }), "2 and 1")
-	assert.Contains(t, panicking(func() { ours.AppendStep(0.5, 2, []float64{0, 0}, []float64{0, 0}, []float64{0, 0}, []float64{0, 0}, 0) }), "step from time")
+	assert.Contains(t, panicking(func() { ours.AppendStep(1, 2, []float64{0, 0}, []float64{0, 0}, []float64{0, 0}, []float64{0}, []float64{0, 0}, 0) }), "2 and 1")
+	assert.Contains(t, panicking(func() { ours.AppendStep(0.5, 2, []float64{0, 0}, []float64{0, 0}, []float64{0, 0}, []float64{0, 0}, []float64{0, 0}, 0) }), "step from time")
 }
 
 // The dense output errs by no more than some tolerances between the steps.
