@@ -14,13 +14,15 @@ const (
 	// Beyond plain physics there are rows that know less of it: what walls take hangs on when
 	// the flow becomes turbulent, what a spring with waves keeps on all that comes back.
 	wholeShare = 4.
-	// A time to the muzzle alone.
-	delayShare = 1.25
+	// A time to the muzzle alone: of a usual build, and of one whose pellet is slow.
+	delayShare = 0.1
+	laterShare = 1.25
 	// Beyond that there is nothing to gain.
 	mostShare = 30.
 
 	slowPellet = 0.1  // muzzle energy, as a share of what is given
-	slowerYet  = 0.15 // the same where only the time to the muzzle counts
+	slowDelay  = 0.3  // the same where only the time to the muzzle counts
+	slowerYet  = 0.15 // and from where on that is worse the slower it is
 	slowPiston = 0.02 // the impact's energy, likewise
 	littleAir  = 0.1  // what the air takes, likewise
 
@@ -62,7 +64,10 @@ func (f *Flyer) asks(s *Settings) float64 {
 		if f.mode.pellet != out {
 			return math.Inf(1)
 		}
-		return within(s.share(sum.TimeToMuzzle)/delayShare*min(1, sum.MuzzleEnergy/(slowerYet*given)), loosestDelay)
+		if sum.MuzzleEnergy >= slowDelay*given {
+			return math.Inf(1)
+		}
+		return within(s.share(sum.TimeToMuzzle)/laterShare*min(1, sum.MuzzleEnergy/(slowerYet*given)), loosestDelay)
 	}
 	quality := 1.
 	if f.mode.pellet == out {

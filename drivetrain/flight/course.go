@@ -8,22 +8,42 @@ package flight
 //
 //	δ′ = f(P + δ) − P′,  δ = 0 where the step starts.
 //
-// That is as stiff, but small, and so are all errors. P is of degree 4: it has the state and
-// the slope where the step starts, and the states where the last three steps started.
-// (Slopes of earlier points in it, or more points, make the steps unstable where the flow
-// is stiffest.) With fewer steps since the last event it is of a lower degree; a step after
-// an event has P = y0 alone, and is RODAS's own.
+// That is as stiff, but small, and so are all errors. P is the polynomial through the states
+// where the last steps started and where this one does. (One that has slopes in common with
+// the solution as well makes steps unstable that are both stiff and longer than the last:
+// TestExpectedCourseIsStable has the figures.) With fewer steps since the last event its
+// degree is lower; a step after an event has P = y0 alone, and is RODAS's own.
 
-// past is how many steps the expected course goes back at most.
-const past = 3
+// past is how many steps the expected course goes back at most, which is its degree.
+const past = 4
+
+// pastSteps is how many it goes back in steps of a tolerance: the longer they are, the less
+// can be told from the ones before.
+func pastSteps(tolerance float64) int {
+	switch {
+	case tolerance <= 2e-6:
+		return past
+	case tolerance <= 2e-5:
+		return 3
+	}
+	return 2
+}
+
+// growth is how much longer a step may be than the last one, by the steps that the expected
+// course goes back then: the further, the sooner longer steps make it unstable. Without one
+// it is the method's own.
+var growth = [past + 1]float64{6, 3, 3, 2, 1.4}
 
 // expected is the course that is expected from where a step starts.
 type expected struct {
-	steps   int // that it goes back
+	most    int // steps that it may go back
+	made    int // steps since the last event, up to past
+	degree  int // of the course
 	lengths [past]float64
-	starts  [past][active]float64 // the states there; the last step is the first here, too
 
-	powers [3][active]float64 // coefficients of the powers of the time from 2 to 4
+	differences [past][active]float64     // divided ones, of the states at the last steps' ends
+	first       [active]float64           // the course's slopes where the step starts
+	powers      [past - 1][active]float64 // and its coefficients of the powers of the time from 2 on
 	// The derivatives by time, along the course, of the states' slopes and of the sums'.
 	turns  [active]float64
 	turned [integrals]float64
@@ -32,43 +52,45 @@ type expected struct {
 // extend goes on from a point that a step of h from another has led to.
 func (e *expected) extend(from, to *point, h float64) {
 	copy(e.lengths[1:], e.lengths[:past-1])
-	copy(e.starts[1:], e.starts[:past-1])
 	e.lengths[0] = h
-	e.starts[0] = [active]float64(from.y[:active])
-	e.steps = min(e.steps+1, past)
-
-	// Newton's divided differences: 0 and a, b, c before it are the times of the points.
-	a := h
-	b := a + e.lengths[1]
-	c := b + e.lengths[2]
-	perA, perB, perC := 1/a, 1/b, 1/c
-	perAB, perBC, perAC := 1/e.lengths[1], 1/e.lengths[2], 1/(c-a)
-	if e.steps < 2 {
-		perB, perAB = 0, 0
+	e.made = min(e.made+1, past)
+	e.degree = min(e.made, e.most)
+	// The times back to the points, and one over them; none of what isn't there.
+	var back, per [past]float64
+	t := 0.
+	for i, length := range e.lengths[:e.made] {
+		t += length
+		back[i], per[i] = t, 1/t
 	}
-	if e.steps < 3 {
-		perC, perBC, perAC = 0, 0, 0
-	}
-	f := to.slopes()
 	for i := range active {
-		ya, yb, yc := e.starts[0][i], e.starts[1][i], e.starts[2][i]
-		upToA := (to.y[i] - ya) * perA
-		aToB := (ya - yb) * perAB
-		bToC := (yb - yc) * perBC
-		second := (f[i] - upToA) * perA
-		upToB := (upToA - aToB) * perB
-		third := (second - upToB) * perB
-		aToC := (aToB - bToC) * perAC
-		fourth := (third - (upToB-aToC)*perC) * perC
-		e.powers[0][i] = second + a*(third+b*fourth)
-		e.powers[1][i] = third + (a+b)*fourth
-		e.powers[2][i] = fourth
+		d1 := (to.y[i] - from.y[i]) * per[0]
+		d2 := (d1 - e.differences[0][i]) * per[1]
+		d3 := (d2 - e.differences[1][i]) * per[2]
+		d4 := (d3 - e.differences[2][i]) * per[3]
+		e.differences[0][i], e.differences[1][i], e.differences[2][i] = d1, d2, d3
+		if e.degree < 4 {
+			d4 = 0
+			if e.degree < 3 {
+				d3 = 0
+				if e.degree < 2 {
+					d2 = 0
+				}
+			}
+		}
+		// Newton's form, from the innermost bracket.
+		c0, c1 := d3+back[2]*d4, d4
+		b0, b1 := d2+back[1]*c0, c0+back[1]*c1
+		e.first[i] = d1 + back[0]*b0
+		e.powers[0][i], e.powers[1][i], e.powers[2][i] = b0+back[0]*b1, b1+back[0]*c1, c1
 	}
-	to.turn(&f, &e.turns, &e.turned)
+	to.turn(&e.first, &e.turns, &e.turned)
 }
 
+// grow returns the growth from the present step to the next.
+func (e *expected) grow() float64 { return growth[min(e.made+1, e.most)] }
+
 // forget is for a start at an event.
-func (e *expected) forget() { e.steps = 0 }
+func (e *expected) forget() { e.made, e.degree = 0, 0 }
 
 // slopes are the states' derivatives by time.
 func (p *point) slopes() [active]float64 {
@@ -105,7 +127,7 @@ type stage struct{ y, slope [active]float64 }
 // start, and of their derivatives by time, goes to left and turns, of the sums' to turned.
 func (s *stepper) expect(h float64) {
 	y, e := &s.near.y, &s.expected
-	if e.steps == 0 {
+	if e.degree == 0 {
 		for i := range s.stages {
 			s.stages[i].y = [active]float64(y[:active])
 			s.stages[i].slope = [active]float64{}
@@ -116,13 +138,13 @@ func (s *stepper) expect(h float64) {
 		s.turned = [integrals]float64{sumWalls - sumDrag: h * in.walls, sumSurge - sumDrag: h * in.surge}
 		return
 	}
-	s.left = [active]float64{}
 	for i := range s.turned {
 		s.turned[i] = h * e.turned[i]
 	}
 	f := s.near.slopes()
 	for i := range active {
-		y, f := y[i], f[i]
+		s.left[i] = f[i] - e.first[i]
+		y, f := y[i], e.first[i]
 		d2, d3, d4 := h*e.powers[0][i], h*h*e.powers[1][i], h*h*(h*e.powers[2][i])
 		c1, c2, c3, c4 := h*f, h*d2, h*d3, h*d4
 		s.turns[i] = h*e.turns[i] - 2*d2
@@ -140,7 +162,7 @@ func (s *stepper) expect(h float64) {
 
 // lift adds the expected course to the polynomial of a step's deviation from it.
 func (e *expected) lift(b *bend, h float64) {
-	if e.steps == 0 {
+	if e.degree == 0 {
 		return
 	}
 	h2 := h * h
@@ -154,7 +176,7 @@ func (e *expected) lift(b *bend, h float64) {
 
 // fourth returns r4 of a state's polynomial in a step of h.
 func (e *expected) fourth(state int, h float64) float64 {
-	if e.steps == 0 {
+	if e.degree == 0 {
 		return 0
 	}
 	return e.powers[2][state] * (h * h * (h * h))

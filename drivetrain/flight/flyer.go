@@ -86,6 +86,7 @@ func (f *Flyer) prepare(s *Settings, tolerance float64) {
 		f.scales[i] *= f.tol
 	}
 	f.step = stepper{near: &f.points[0], far: &f.points[1], echo: &f.echo}
+	f.step.expected.most = pastSteps(tolerance)
 	f.spare = &f.points[2]
 	f.points = [3]point{}
 	for i := range f.points {
@@ -337,7 +338,7 @@ func (f *Flyer) advance(limit int) (t1 float64, err error) {
 			continue
 		}
 		f.steps++
-		c.accept(h, e)
+		c.accept(h, e, s.expected.grow())
 		return t1, nil
 	}
 }
