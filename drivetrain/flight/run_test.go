@@ -225,8 +225,11 @@ func (r *run) phase(ctx context.Context) (stopped bool, err error) {
 		r.watch()
 		if r.gun.impedance > 0 {
 			to := r.end(s.T(), s.Y())
-			r.trace.push(r.t, s.T(), &from, &to, 0)
-			r.echo.add(s.T(), &from, &to, 0, 0)
+			h := s.T() - r.t
+			push4 := r.echo.fourth(r.t, s.T(), &from, &to)
+			middle := s.At(nil, r.t+h/2)[speed]
+			r.trace.push(r.t, s.T(), &from, &to, push4)
+			r.echo.add(s.T(), &from, &to, push4, 16*(middle-((from.speed+to.speed)/2+h/8*(from.acceleration-to.acceleration))))
 			r.echo.enter(s.T())
 			from = to
 		}
