@@ -181,6 +181,17 @@ func TestFiguresKeepTheTolerance(t *testing.T) {
 	}
 }
 
+// Of a piston that creeps home for seconds, over hundreds of echoes, what the spring's waves
+// keep is next to nothing in the end, and yet as exact as the echoes are: to the fourth power
+// of the time in each step. Cubics would have half of it.
+func TestSurgeOfACreep(t *testing.T) {
+	c := shots(t)["full held and creeps"]
+	truth := fly(t, c.build, flight.Settings{ReleaseSpeed: c.speed}.Steps(1e-11))
+	got := fly(t, c.build, flight.Settings{ReleaseSpeed: c.speed}.Steps(1e-7))
+	assert.Greater(t, truth.Ledger.Surge, 7e-7)
+	assert.InDelta(t, truth.Ledger.Surge, got.Ledger.Surge, 5e-8)
+}
+
 // Two methods of different nature, one with the Jacobian, one without.
 func TestExplicitMethodAgrees(t *testing.T) {
 	givenUp := 0
