@@ -13,8 +13,8 @@ const (
 	recoil = 0.1 // after a value that is not finite
 	quiet  = 0.3 // floor for the fourth root of a step's error in what is remembered of it
 	// A step after flows have jumped, over the fourth root of the tolerance, in units of the
-	// time in which what decays fastest does so: a few of those.
-	gentle  = 300
+	// time in which what decays fastest does so: about one of those with a batch's default.
+	gentle  = 40
 	initial = 0.1 // first step over the fourth root of the tolerance, as part of a quarter of a swing
 )
 

@@ -112,7 +112,7 @@ func (p *point) turn(f, states *[active]float64, sums *[integrals]float64) {
 		along: w, fast: p.wz*z + p.wk*u2 + p.wn*m2 + p.ww*w,
 	}
 	*sums = [integrals]float64{
-		sumDrag - sumDrag:     p.dragV*v + p.dragX*x + p.dragU*u1,
+		0:                     p.dragV*v + p.dragX*x + p.dragU*u1,
 		sumEnthalpy - sumDrag: (p.ex*x + p.em*m1) + (p.eu*u1 + p.en*m2) + (p.ek*u2 + p.ez*z) + p.ew*w,
 		sumWalls - sumDrag:    p.in.walls + ((p.hx*x + p.hm*m1) + (p.hu*u1 + p.hn*m2) + (p.hk*u2 + p.hz*z) + p.hw*w),
 		sumSurge - sumDrag:    p.in.surge + (p.fx*x + p.fv*v),

@@ -49,9 +49,11 @@ func (f *Flyer) Fly(ctx context.Context, b *drivetrain.Build, settings Settings)
 func (f *Flyer) launch(ctx context.Context, b *drivetrain.Build, s *Settings) (Result, error) {
 	f.gun = newGun(b)
 	var spent Stats
-	for tolerance := f.aim(s); ; {
+	tolerance := f.aim(s)
+	for most := pastSteps(tolerance); ; most = 0 {
 		f.load(&f.gun, s)
 		f.prepare(s, tolerance)
+		f.step.expected.most = most
 		status, err := f.fly(ctx, s)
 		if err != nil {
 			return Result{}, fmt.Errorf("flight of %q: %w", b.Name, err)
@@ -59,7 +61,7 @@ func (f *Flyer) launch(ctx context.Context, b *drivetrain.Build, s *Settings) (R
 		last := spent != Stats{}
 		spent.add(f.stats())
 		if !last {
-			if asked := f.asks(s); asked < slack*tolerance && status != GivenUp {
+			if asked := f.asks(s); asked < tolerance && status != GivenUp {
 				tolerance = asked
 				continue
 			}
@@ -86,7 +88,6 @@ func (f *Flyer) prepare(s *Settings, tolerance float64) {
 		f.scales[i] *= f.tol
 	}
 	f.step = stepper{near: &f.points[0], far: &f.points[1], echo: &f.echo}
-	f.step.expected.most = pastSteps(tolerance)
 	f.spare = &f.points[2]
 	f.points = [3]point{}
 	for i := range f.points {

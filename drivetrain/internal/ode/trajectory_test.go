@@ -104,8 +104,12 @@ func TestAppendStep(t *testing.T) {
 		_, _, got := ours.Segment(mode)
 		assert.Equal(t, mode, got)
 	}
-	assert.Contains(t, panicking(func() { ours.AppendStep(1, 2, []float64{0, 0}, []float64{0, 0}, []float64{0, 0}, []float64{0}, []float64{0, 0}, 0) }), "2 and 1")
-	assert.Contains(t, panicking(func() { ours.AppendStep(0.5, 2, []float64{0, 0}, []float64{0, 0}, []float64{0, 0}, []float64{0, 0}, []float64{0, 0}, 0) }), "step from time")
+	assert.Contains(t, panicking(func() {
+		ours.AppendStep(1, 2, []float64{0, 0}, []float64{0, 0}, []float64{0, 0}, []float64{0}, []float64{0, 0}, 0)
+	}), "2 and 1")
+	assert.Contains(t, panicking(func() {
+		ours.AppendStep(0.5, 2, []float64{0, 0}, []float64{0, 0}, []float64{0, 0}, []float64{0, 0}, []float64{0, 0}, 0)
+	}), "step from time")
 }
 
 // The dense output errs by no more than some tolerances between the steps.
