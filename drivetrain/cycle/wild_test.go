@@ -19,6 +19,7 @@ import (
 	"example.org/ampstroke/drivetrain/buildfile"
 	"example.org/ampstroke/drivetrain/cycle"
 	"example.org/ampstroke/drivetrain/flight"
+	"example.org/ampstroke/drivetrain/internal/effort"
 	"example.org/ampstroke/drivetrain/quantity"
 	"example.org/ampstroke/motor"
 )
@@ -229,7 +230,7 @@ func wildBuild(seed, number uint64) *drivetrain.Build {
 }
 
 // wildBuilds is how many TestWildBuilds fires: more with go test -run Wild -wild 20000.
-var wildBuilds = flag.Int("wild", 300/scarce, "how many wild builds are fired")
+var wildBuilds = flag.Int("wild", effort.Of(300), "how many wild builds are fired")
 
 // Whatever Validate accepts: the simulation ends, without an error and soon, its books
 // close, no figure is infinite, and an Evaluator says the same.
