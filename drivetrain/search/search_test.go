@@ -343,6 +343,8 @@ func TestFindsWhatStudyFinds(t *testing.T) {
 func TestSharesAndCores(t *testing.T) {
 	s := wide(t)
 	s.Digest, s.Wish = "x", "{rate_of_fire: {min: 19 /s}}"
+	// Ratios and turns that lie close together need few flights.
+	s.Slots[0], s.Slots[1] = slot("motor.armature.turns", "22", "23", "24", "25", "26", "27"), slot("gears.ratio", "10.2", "10.3", "10.4", "10.5", "10.6")
 	s.Slots[3].Parts, s.Slots[4].Parts = s.Slots[3].Parts[:1], s.Slots[4].Parts[:1]
 	s.Slots[5] = slot("barrel", "{bore: 5.90 mm}", "{length: 250 mm}", "{bore: 25 mm}")
 	s.Slots = append(s.Slots, slot("pellet.hop_force", "1 N", "300 N"))
