@@ -15,11 +15,10 @@ import (
 
 	"example.org/ampstroke/drivetrain"
 	"example.org/ampstroke/drivetrain/cycle"
-	"example.org/ampstroke/drivetrain/internal/effort"
 )
 
 func TestBatchKeepsTheOrder(t *testing.T) {
-	builds := randomBuilds(t, 7, effort.Of(40))
+	builds := randomBuilds(t, 7, 40)
 	builds[11] = &drivetrain.Build{}
 	builds[17] = nil
 	all := func() (told []string) {
