@@ -4,11 +4,13 @@ package examples
 import (
 	"encoding/json"
 	"flag"
+	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"regexp"
 	"strings"
+	"sync"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -32,6 +34,31 @@ func program(t *testing.T, dir string) string {
 	out, err := exec.Command("go", "build", "-o", path, dir).CombinedOutput()
 	require.NoError(t, err, "%s", out)
 	return path
+}
+
+// ampstroke is the command as a program, built once for all tests.
+var ampstroke = sync.OnceValues(func() (string, error) {
+	path := filepath.Join(bin, "ampstroke")
+	out, err := exec.Command("go", "build", "-o", path, "../cmd/ampstroke").CombinedOutput()
+	if err != nil {
+		err = fmt.Errorf("%w: %s", err, out)
+	}
+	return path, err
+})
+
+// bin is where it is built.
+var bin string
+
+func TestMain(m *testing.M) {
+	os.Exit(func() int {
+		var err error
+		if bin, err = os.MkdirTemp("", "ampstroke"); err != nil {
+			fmt.Fprintln(os.Stderr, err)
+			return 1
+		}
+		defer os.RemoveAll(bin)
+		return m.Run()
+	}())
 }
 
 var pictures = regexp.MustCompile(`"(\w+\.png)"`)
@@ -65,7 +92,8 @@ func TestExamples(t *testing.T) {
 
 // Each build file in builds has what the command says of it beside it.
 func TestBuilds(t *testing.T) {
-	command := program(t, "../cmd/ampstroke")
+	command, err := ampstroke()
+	require.NoError(t, err)
 	builds, err := filepath.Glob("builds/*.yaml")
 	require.NoError(t, err)
 	require.GreaterOrEqual(t, len(builds), 6)
@@ -90,7 +118,8 @@ func TestBuilds(t *testing.T) {
 // The shelf has what the command says of it beside it; what the file of the best build
 // does is what is listed.
 func TestShelf(t *testing.T) {
-	command := program(t, "../cmd/ampstroke")
+	command, err := ampstroke()
+	require.NoError(t, err)
 	const shelf = "shelf/drawer.shelf.yaml"
 	for _, path := range []string{shelf, "shelf/rifle.yaml", "shelf/parts/spring-heavy.yaml"} {
 		text, err := os.ReadFile(path)
@@ -116,7 +145,8 @@ func TestShelf(t *testing.T) {
 
 // A build that misses its target has beside it what would meet it.
 func TestLevers(t *testing.T) {
-	command := program(t, "../cmd/ampstroke")
+	command, err := ampstroke()
+	require.NoError(t, err)
 	builds, err := filepath.Glob("builds/*.yaml")
 	require.NoError(t, err)
 	seen := 0
@@ -148,7 +178,8 @@ func said(text, key string) (all []string) {
 // The builds that name a plan get too hot under it in the part that they name; with
 // the cure that they name, none of their parts does.
 func TestHeat(t *testing.T) {
-	command := program(t, "../cmd/ampstroke")
+	command, err := ampstroke()
+	require.NoError(t, err)
 	builds, err := filepath.Glob("builds/*.yaml")
 	require.NoError(t, err)
 	seen := map[string]bool{}
@@ -205,7 +236,8 @@ func TestHeat(t *testing.T) {
 // Each file of readings names the build that they were taken of, and has what the command
 // says of the two beside it, with a picture. The corrected build is as good a build file.
 func TestReadings(t *testing.T) {
-	command := program(t, "../cmd/ampstroke")
+	command, err := ampstroke()
+	require.NoError(t, err)
 	files, err := filepath.Glob("builds/readings/*.yaml")
 	require.NoError(t, err)
 	require.NotEmpty(t, files)
@@ -242,7 +274,8 @@ func TestReadings(t *testing.T) {
 
 // The builds that say so have what spread says of them beside them.
 func TestSpread(t *testing.T) {
-	command := program(t, "../cmd/ampstroke")
+	command, err := ampstroke()
+	require.NoError(t, err)
 	builds, err := filepath.Glob("builds/*.yaml")
 	require.NoError(t, err)
 	seen := 0

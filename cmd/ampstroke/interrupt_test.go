@@ -23,6 +23,10 @@ import (
 	"example.org/ampstroke/drivetrain/chart"
 )
 
+// plainDemo is the demo in plain physics, which costs half as much, for what has nothing
+// to do with physics.
+const plainDemo = "../../testdata/builds/demo.yaml"
+
 // watched is a context that counts how often it is looked at, and has ended for
 // whoever looks more often than that.
 type watched struct {
@@ -60,20 +64,20 @@ func TestInterruptedAnywhere(t *testing.T) {
 	}{
 		{"cycle", []string{"cycle", "--json"}, 30},
 		{"cycle, with files", []string{"cycle", "--plot", dir + "a.svg", "--trace", dir + "a.csv", "--flight", dir + "b.svg"}, 30},
-		{"cycle, pellets and match", []string{"cycle", "--pellets", "0.2 g, 0.3 g", "--match"}, 200},
-		{"cycle, delays", []string{"cycle", "--delays", dir + "d.svg", "--set", "trigger.mode=single", "--pull", dir + "p.svg"}, 200},
+		{"cycle, pellets and match", []string{"cycle", plainDemo, "--pellets", "0.2 g, 0.3 g", "--match"}, 200},
+		{"cycle, delays", []string{"cycle", plainDemo, "--delays", dir + "d.svg", "--set", "trigger.mode=single", "--pull", dir + "p.svg"}, 200},
 		{"motor", append([]string{"motor", "--trace", dir + "m.csv"}, many...), 2 * 20},
 		{"compare", append([]string{"compare", "--json"}, many[:5]...), 5 * 20},
 		{"compare, switches", append([]string{"compare", "../../examples/builds/braked.yaml"}, many[0]), 40},
 		{"heat", []string{"heat", "--trace", dir + "h.csv"}, 400},
-		{"heat, gauges", []string{"heat", "--gauges"}, 4000},
+		{"heat, gauges", []string{"heat", plainDemo, "--gauges"}, 4000},
 		{"listen", []string{"listen", "../../testdata/listen/three-bursts.wav", "--plot", dir + "a.svg", "--trace", dir + "a.csv"}, 12},
-		{"fit", []string{"fit", many[0], evening, "--after", dir + "after.yaml", "--trace", dir + "steps.csv", "--leave-out"}, 400},
+		{"fit", []string{"fit", plainDemo, evening, "--after", dir + "after.yaml", "--trace", dir + "steps.csv", "--leave-out"}, 400},
 		{"search", []string{"search", shelfFile(t, handful), "--json", "--csv", dir + "all.csv", "--plot", dir + "f.svg"}, 40},
 		{"listen", []string{"listen", "../../testdata/listen/three-bursts.wav", "--plot", dir + "a.svg", "--trace", dir + "a.csv", "--readings", dir + "a.yaml"}, 12},
-		{"spread", append([]string{"spread", "--draws", "128", "--trace", dir + "s.csv", "--plot", dir + "s.svg"}, loose...), 500},
+		{"spread", append([]string{"spread", plainDemo, "--draws", "128", "--trace", dir + "s.csv", "--plot", dir + "s.svg"}, loose...), 500},
 		{"cycle, a sweep", []string{"cycle", "--vary", "motor.armature.turns=20..32", "--plot", dir + "v.svg", "--trace", dir + "v.csv"}, 15},
-		{"levers", []string{"levers", "--plot", dir + "l.svg"}, 80},
+		{"levers", []string{"levers", plainDemo, "--plot", dir + "l.svg"}, 80},
 		{"sheet", []string{"sheet", "--out", dir + "s.html", "--plot", dir + "p.svg"}, 400},
 		{"pickup", []string{"pickup", "--after", dir + "after.yaml", "--plot", dir + "p.svg"}, 60},
 	} {

@@ -17,14 +17,6 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// built returns the command as a program.
-func built(t *testing.T) string {
-	path := filepath.Join(t.TempDir(), "ampstroke")
-	out, err := exec.Command("go", "build", "-o", path, ".").CombinedOutput()
-	require.NoError(t, err, "%s", out)
-	return path
-}
-
 // A reader that leaves early, such as head -1, ends the program quietly or with
 // status 3, never with a panic.
 func TestClosedPipe(t *testing.T) {

@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.org/ampstroke/drivetrain/buildfile"
+	"example.org/ampstroke/drivetrain/internal/effort"
 )
 
 // Sets of overrides make the build that they make in a file, and are refused with the same
@@ -34,7 +35,7 @@ func TestOverriderIsWith(t *testing.T) {
 	paths = append(paths, "harness.connectors.1.resistance", "harness.fuse", "colour")
 	rng := rand.New(rand.NewPCG(7, 11))
 	good, wrong := 0, 0
-	for range 3000 {
+	for range effort.Of(3000) {
 		var set []buildfile.Override
 		var texts []string
 		for _, i := range rng.Perm(len(paths))[:rng.IntN(4)] {
@@ -54,8 +55,8 @@ func TestOverriderIsWith(t *testing.T) {
 		require.Equal(t, want.Build, got, texts)
 		good++
 	}
-	assert.Greater(t, good, 800)
-	assert.Greater(t, wrong, 800)
+	assert.Greater(t, good, effort.Seen(800))
+	assert.Greater(t, wrong, effort.Seen(800))
 }
 
 func BenchmarkOverrider(b *testing.B) {

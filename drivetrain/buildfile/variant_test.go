@@ -16,6 +16,7 @@ import (
 
 	"example.org/ampstroke/drivetrain"
 	"example.org/ampstroke/drivetrain/buildfile"
+	"example.org/ampstroke/drivetrain/internal/effort"
 	"example.org/ampstroke/drivetrain/quantity"
 )
 
@@ -200,6 +201,10 @@ func TestVariantIsWhatTextMakesOfOneKey(t *testing.T) {
 	seen := map[string]bool{}
 	r := rand.New(rand.NewPCG(1, 2))
 	sound, refused := 0, 0
+	tries := 2
+	if effort.All() {
+		tries = 6
+	}
 	for _, name := range sortedNames(all) {
 		d := all[name]
 		before := fmt.Sprintf("%+v", d.Build)
@@ -210,7 +215,7 @@ func TestVariantIsWhatTextMakesOfOneKey(t *testing.T) {
 				require.Error(t, textErr, "%s: %v", name, err)
 				continue
 			}
-			for i := range 6 {
+			for i := range tries {
 				x := n.value(d, r, []float64{0, 1}[i%2])
 				if same(t, d, v, []number{n}, []float64{x}) {
 					seen[n.Path] = true
@@ -232,8 +237,8 @@ func TestVariantIsWhatTextMakesOfOneKey(t *testing.T) {
 		assert.True(t, seen[path], path)
 	}
 	t.Logf("%d sound builds, %d refused", sound, refused)
-	assert.Greater(t, sound, 5000)
-	assert.Greater(t, refused, 3000)
+	assert.Greater(t, sound, effort.Seen(5000))
+	assert.Greater(t, refused, effort.Seen(3000))
 }
 
 // Many keys at once, one Variant after another and each several times.
@@ -249,7 +254,7 @@ func TestVariantIsWhatTextMakesOfManyKeys(t *testing.T) {
 			_, ok := d.Get(n.path)
 			return !ok && r.IntN(8) > 0
 		})
-		for range 60 {
+		for range effort.Of(60) {
 			r.Shuffle(len(free), func(i, j int) { free[i], free[j] = free[j], free[i] })
 			keys := free[:1+r.IntN(14)]
 			var paths []string
@@ -278,8 +283,8 @@ func TestVariantIsWhatTextMakesOfManyKeys(t *testing.T) {
 		}
 	}
 	t.Logf("%d sound builds, %d refused", sound, refused)
-	assert.Greater(t, sound, 1500)
-	assert.Greater(t, refused, 500)
+	assert.Greater(t, sound, effort.Seen(1500))
+	assert.Greater(t, refused, effort.Seen(500))
 }
 
 // Keys that stand in each other's place, and those that make what isn't there.

@@ -58,6 +58,11 @@ func short(name string, most int) string {
 		return name
 	}
 	r := []rune(name)
+	for n := 2 * most; n < len(r); n *= 2 { // what is far too wide isn't measured letter by letter
+		if style.Width(string(r[:n])) > 2*room {
+			r = r[:n]
+		}
+	}
 	for len(r) > 1 && style.Width(string(r)+"…") > room {
 		r = r[:len(r)-1]
 	}

@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/assert"
 
 	"example.org/ampstroke/drivetrain/cycle"
+	"example.org/ampstroke/drivetrain/internal/effort"
 	"example.org/ampstroke/motor"
 )
 
@@ -16,7 +17,7 @@ import (
 func TestGlideIsTheSeries(t *testing.T) {
 	source := rand.New(rand.NewPCG(22, 0))
 	compared, skipped := 0, 0
-	for n, b := range randomBuilds(t, 22, 200/scarce) {
+	for n, b := range randomBuilds(t, 22, effort.Of(200)) {
 		if n%2 == 0 && b.Motor.Bench == nil {
 			b.Motor.Commutation = 1
 		}
@@ -33,7 +34,7 @@ func TestGlideIsTheSeries(t *testing.T) {
 // steps for it: with little inductance, much drag or much churning.
 func TestGlidesAgainstTheSeries(t *testing.T) {
 	glides := 0
-	for n, b := range randomBuilds(t, 21, 60/scarce) {
+	for n, b := range randomBuilds(t, 21, effort.Of(60)) {
 		source := rand.New(rand.NewPCG(21, uint64(n)))
 		log := func(lo, hi float64) float64 { return lo * math.Pow(hi/lo, source.Float64()) }
 		rate := log(1e5, 1e6) // [1/s]
@@ -58,5 +59,5 @@ func TestGlidesAgainstTheSeries(t *testing.T) {
 		}
 	}
 	t.Logf("%d steps glided", glides)
-	assert.Greater(t, glides, 200/scarce)
+	assert.Greater(t, glides, effort.Seen(200))
 }

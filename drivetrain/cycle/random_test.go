@@ -18,6 +18,7 @@ import (
 	"example.org/ampstroke/battery/harness"
 	"example.org/ampstroke/drivetrain"
 	"example.org/ampstroke/drivetrain/cycle"
+	"example.org/ampstroke/drivetrain/internal/effort"
 	"example.org/ampstroke/drivetrain/quantity"
 	"example.org/ampstroke/motor"
 )
@@ -165,7 +166,7 @@ func each(builds []*drivetrain.Build, check func(*drivetrain.Build)) {
 func TestInvariantsOverRandomBuilds(t *testing.T) {
 	var lock sync.Mutex
 	ended := map[string]int{}
-	each(randomBuilds(t, 1, 3000/scarce), func(b *drivetrain.Build) {
+	each(randomBuilds(t, 1, effort.Of(3000)), func(b *drivetrain.Build) {
 		r, err := cycle.Simulate(context.Background(), b, quick())
 		if err != nil {
 			assert.ErrorIs(t, err, cycle.ErrUnfinished, b.Name)
@@ -210,7 +211,7 @@ func TestInvariantsOverRandomBuilds(t *testing.T) {
 	})
 	t.Log(ended)
 	for _, status := range []string{"steady", "stall", "single", "done"} {
-		assert.Greater(t, ended[status], 50/scarce, "the ranges reach every end: %s", status)
+		assert.Greater(t, ended[status], effort.Seen(50), "the ranges reach every end: %s", status)
 	}
 	assert.Less(t, ended["unfinished"], 20, "named failures are rare")
 }
@@ -219,7 +220,7 @@ func TestInvariantsOverRandomBuilds(t *testing.T) {
 func TestMoreVoltageIsNeverSlower(t *testing.T) {
 	compared := 0
 	var lock sync.Mutex
-	each(randomBuilds(t, 2, 300/scarce), func(b *drivetrain.Build) {
+	each(randomBuilds(t, 2, effort.Of(300)), func(b *drivetrain.Build) {
 		b.Trigger.Mode = drivetrain.Automatic
 		more := *b
 		more.Battery.Series++
@@ -235,7 +236,7 @@ func TestMoreVoltageIsNeverSlower(t *testing.T) {
 		compared++
 		lock.Unlock()
 	})
-	assert.Greater(t, compared, 100/scarce)
+	assert.Greater(t, compared, effort.Seen(100))
 }
 
 // All forces, masses, inertias, currents and conductances by the same factor: the
@@ -244,7 +245,7 @@ func TestScalingOfForcesAndCurrents(t *testing.T) {
 	const by = 0.8
 	compared := 0
 	var lock sync.Mutex
-	each(randomBuilds(t, 3, 400/scarce), func(b *drivetrain.Build) {
+	each(randomBuilds(t, 3, effort.Of(400)), func(b *drivetrain.Build) {
 		if b.Motor.Bench == nil {
 			bench := motor.NewBench(8, 1500, 2, 100, 1.2e-6)
 			b.Motor = motor.Motor{Bench: &bench, Heat: b.Motor.Heat}
@@ -321,12 +322,12 @@ func TestScalingOfForcesAndCurrents(t *testing.T) {
 		same("muzzle velocity", s.MuzzleVelocity, u.MuzzleVelocity, 1, 2e-4)
 		same("time to home", s.TimeToHome, u.TimeToHome, 1, 2e-4)
 	})
-	assert.Greater(t, compared, 300/scarce)
+	assert.Greater(t, compared, effort.Seen(300))
 }
 
 // Results don't depend on what else runs, in which order, or how often a course is read.
 func TestResultsDoNotDependOnCompany(t *testing.T) {
-	builds := randomBuilds(t, 4, 60/scarce)
+	builds := randomBuilds(t, 4, effort.Of(60))
 	alone := map[string]string{}
 	for _, b := range builds {
 		alone[b.Name] = told(b)

@@ -16,6 +16,7 @@ import (
 	"example.org/ampstroke/drivetrain"
 	"example.org/ampstroke/drivetrain/buildfile"
 	"example.org/ampstroke/drivetrain/cycle"
+	"example.org/ampstroke/drivetrain/internal/effort"
 )
 
 // BenchmarkSteadyCycle finds the demo's steady cycle from the state after the first
@@ -217,7 +218,7 @@ func TestEvaluatorAllocatesNothing(t *testing.T) {
 func TestEvaluatorIsSimulate(t *testing.T) {
 	var e cycle.Evaluator
 	ended := map[cycle.Status]int{}
-	for n, b := range randomBuilds(t, 12, 200/scarce) {
+	for n, b := range randomBuilds(t, 12, effort.Of(200)) {
 		switch n % 5 {
 		case 3:
 			b.Trigger.Rounds = 3
@@ -268,7 +269,7 @@ func TestBatchMemoryIsFlat(t *testing.T) {
 		}
 		return bytes
 	}
-	short, long := most(100), most(10_000/scarce)
+	short, long := most(100), most(effort.Of(10_000))
 	assert.Less(t, long, short+16<<20, "bytes: what a build allocates, held, would be some 30 MB")
 }
 

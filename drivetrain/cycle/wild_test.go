@@ -19,6 +19,7 @@ import (
 	"example.org/ampstroke/drivetrain/buildfile"
 	"example.org/ampstroke/drivetrain/cycle"
 	"example.org/ampstroke/drivetrain/flight"
+	"example.org/ampstroke/drivetrain/internal/effort"
 	"example.org/ampstroke/drivetrain/quantity"
 	"example.org/ampstroke/motor"
 )
@@ -229,7 +230,7 @@ func wildBuild(seed, number uint64) *drivetrain.Build {
 }
 
 // wildBuilds is how many TestWildBuilds fires: more with go test -run Wild -wild 20000.
-var wildBuilds = flag.Int("wild", 300/scarce, "how many wild builds are fired")
+var wildBuilds = flag.Int("wild", 0, "how many wild builds are fired; 0 for 300, or as many of them as the effort says")
 
 // Whatever Validate accepts: the simulation ends, without an error and soon, its books
 // close, no figure is infinite, and an Evaluator says the same.
@@ -255,8 +256,11 @@ func TestWildBuilds(t *testing.T) {
 			}
 		})
 	}
-	fired := 0
-	for number := uint64(0); fired < *wildBuilds; number++ {
+	fired, most := 0, *wildBuilds
+	if most == 0 {
+		most = effort.Of(300)
+	}
+	for number := uint64(0); fired < most; number++ {
 		if b := wildBuild(1, number); b != nil {
 			todo <- b
 			fired++
@@ -267,7 +271,7 @@ func TestWildBuilds(t *testing.T) {
 	t.Logf("%v; the slowest took %v twice over: %s", ended, slowest, slow)
 	assert.Zero(t, ended["failed"])
 	for _, kind := range []string{"steady", "stall", "single"} {
-		assert.Greater(t, ended[kind], *wildBuilds/10, "the ranges reach every end: %s", kind)
+		assert.Greater(t, ended[kind], most/10, "the ranges reach every end: %s", kind)
 	}
 }
 

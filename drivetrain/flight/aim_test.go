@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.org/ampstroke/drivetrain/flight"
+	"example.org/ampstroke/drivetrain/internal/effort"
 )
 
 // Figures keep what is promised on steps that are as exact as the build asks for: a usual
@@ -25,7 +26,7 @@ func TestToleranceFollowsTheBuild(t *testing.T) {
 	var f flight.Flyer
 	ctx := context.Background()
 	again, fewer, delays, hanging := 0, 0, 0, 0
-	for i := range 150 {
+	for i := range effort.Of(150) {
 		rnd := rand.New(rand.NewPCG(uint64(i), 3078))
 		b := nearBuild(t, demo, rnd)
 		if i%3 == 2 {
@@ -65,9 +66,9 @@ func TestToleranceFollowsTheBuild(t *testing.T) {
 		}
 	}
 	assert.LessOrEqual(t, hanging, 2)
-	assert.Greater(t, again, 50, "flown again")
-	assert.Greater(t, fewer, 10, "in four fifths of the tries: there are few usual ones among these")
-	assert.Greater(t, delays, 50)
+	assert.Greater(t, again, effort.Seen(50), "flown again")
+	assert.Greater(t, fewer, effort.Seen(10), "in four fifths of the tries: there are few usual ones among these")
+	assert.Greater(t, delays, effort.Seen(50))
 	whole, err := f.Fly(ctx, demo, flight.Settings{ReleaseSpeed: 2.75, Tolerance: 1e-6})
 	require.NoError(t, err)
 	late, err := f.Fly(ctx, demo, flight.Settings{ReleaseSpeed: 2.75, Tolerance: 1e-6, ToMuzzle: true, Delay: 40e-3})

@@ -12,6 +12,7 @@ import (
 
 	"example.org/ampstroke/drivetrain"
 	"example.org/ampstroke/drivetrain/flight"
+	"example.org/ampstroke/drivetrain/internal/effort"
 )
 
 // The driver made for this problem against the general integrator, on the same
@@ -19,10 +20,10 @@ import (
 func TestFlyerIsTheGeneralIntegrator(t *testing.T) {
 	all := shots(t)
 	demo := build(t, "")
-	for i := range 90 {
+	for i := range effort.Of(90) {
 		rnd := rand.New(rand.NewPCG(uint64(i), 21))
 		c := shot{nearBuild(t, demo, rnd), 4 * rnd.Float64()}
-		if i >= 30 {
+		if i >= effort.Of(30) {
 			c.build = some(c.build, rnd)
 		}
 		all[fmt.Sprint("near ", i)] = c
@@ -48,10 +49,10 @@ func TestFlyerIsTheGeneralIntegrator(t *testing.T) {
 // Builds of extreme figures end as they do by the general integrator.
 func TestFlyerEndsAsTheGeneralIntegrator(t *testing.T) {
 	demo := build(t, "")
-	for i := range 80 {
+	for i := range effort.Of(80) {
 		rnd := rand.New(rand.NewPCG(uint64(i), 22))
 		b := anyBuild(t, demo, rnd)
-		if i >= 40 {
+		if i >= effort.Of(40) {
 			b = some(b, rnd)
 		}
 		s := flight.Settings{ReleaseSpeed: 3 * rnd.Float64()}.Within(5_000).Steps(1e-5 / 30)
@@ -126,7 +127,7 @@ func TestWatch(t *testing.T) {
 		for _, e := range whole.Trace.Events {
 			times = append(times, math.Nextafter(e.Time, 0), e.Time, math.Nextafter(e.Time, 1))
 		}
-		for _, at := range times {
+		for _, at := range effort.Some(times) {
 			if at <= 0 {
 				continue
 			}
@@ -156,10 +157,10 @@ func TestWatch(t *testing.T) {
 // polynomials.
 func TestNearBuildsKeepTheTolerance(t *testing.T) {
 	demo := build(t, "")
-	for i := range 120 {
+	for i := range effort.Of(120) {
 		rnd := rand.New(rand.NewPCG(uint64(i), 77))
 		b := nearBuild(t, demo, rnd)
-		if i >= 60 {
+		if i >= effort.Of(60) {
 			b = some(b, rnd)
 		}
 		s := flight.Settings{ReleaseSpeed: 4 * rnd.Float64(), Tolerance: 1e-9, Trace: true}
@@ -179,7 +180,7 @@ func TestNearBuildsKeepTheTolerance(t *testing.T) {
 func TestPeaksAreThoseOfTheCourse(t *testing.T) {
 	all := shots(t)
 	demo := build(t, "")
-	for i := range 250 {
+	for i := range effort.Of(250) {
 		rnd := rand.New(rand.NewPCG(uint64(i), 78))
 		all[fmt.Sprint("near ", i)] = shot{nearBuild(t, demo, rnd), 4 * rnd.Float64()}
 	}

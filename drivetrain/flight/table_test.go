@@ -12,6 +12,7 @@ import (
 
 	"example.org/ampstroke/drivetrain"
 	"example.org/ampstroke/drivetrain/flight"
+	"example.org/ampstroke/drivetrain/internal/effort"
 )
 
 // shooter is a gun about the demo's, with all effects or with plain physics.
@@ -53,7 +54,7 @@ func worstOf(t *testing.T, got flight.Arc, want *flight.Result) (worst float64) 
 func TestTableAgainstFlights(t *testing.T) {
 	rng := rand.New(rand.NewPCG(7, 10))
 	ctx, worst, read, all := context.Background(), 0., 0, 0
-	for gun := range 16 {
+	for gun := range effort.Of(16) {
 		b := shooter(rng, gun%2 == 0)
 		table := flight.NewTable(b, 1e-7)
 		lo := 3 * rng.Float64()
@@ -136,7 +137,7 @@ func TestTableAtAJump(t *testing.T) {
 			rng := rand.New(rand.NewPCG(1, 3))
 			worst, kept := 0., 0
 			speeds := []float64{lo - 1e-6, hi + 1e-6}
-			for range 60 {
+			for range effort.Of(60) {
 				speeds = append(speeds, 0.25*math.Floor(lo/0.25)+0.25*rng.Float64())
 			}
 			for _, v := range speeds {

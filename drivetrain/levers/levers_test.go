@@ -16,10 +16,17 @@ import (
 	"example.org/ampstroke/drivetrain/buildfile"
 	"example.org/ampstroke/drivetrain/cycle"
 	"example.org/ampstroke/drivetrain/figure"
+	"example.org/ampstroke/drivetrain/internal/effort"
 	"example.org/ampstroke/drivetrain/levers"
 	"example.org/ampstroke/drivetrain/quantity"
 	"example.org/ampstroke/drivetrain/study"
 )
+
+// simple switches off what physics there is beyond the plain, which costs as much again,
+// before overrides: for what has nothing to do with physics.
+func simple(overrides ...string) []string {
+	return append([]string{"spring.waves=false", "barrel.air=still", "barrel.wall_heat=0", "cylinder.wall_heat=0", "motor.commutation=0 %"}, overrides...)
+}
 
 // asked is a document with what is wanted of it, and what was found, once for all tests.
 type asked struct {
@@ -56,17 +63,18 @@ func ask(name string, overrides, wants []string) *asked {
 var (
 	faster = ask("demo, faster", nil, []string{"rate_of_fire=24 /s"})
 	both   = ask("misses both wants", []string{"spring.rate=600 N/m", "gears.ratio=14"}, nil)
-	stalls = ask("stalls", []string{"spring.rate=3000 N/m", "target={rate_of_fire: {min: 10 /s}}"}, nil)
+	stalls = ask("stalls", simple("spring.rate=3000 N/m", "target={rate_of_fire: {min: 10 /s}}"), nil)
 	single = ask("single fire", []string{"trigger.mode=single"}, []string{"trigger_delay<=48 ms"})
-	window = ask("a narrow window", []string{"target.muzzle_velocity={min: 112 m/s, max: 112.05 m/s}"}, nil)
+	window = ask("a narrow window", simple("target.muzzle_velocity={min: 112 m/s, max: 112.05 m/s}"), nil)
 )
 
-// value is what a command says of a figure with overrides.
-func value(t *testing.T, d *buildfile.Document, name string, overrides ...string) (float64, []string) {
+// look is what a command says of the document with overrides, and the codes of its
+// findings; nothing where a file would be refused.
+func look(t *testing.T, d *buildfile.Document, overrides ...string) (*study.Examination, []string) {
 	t.Helper()
 	n, err := d.With(overrides...)
 	if err != nil {
-		return math.NaN(), nil
+		return nil, nil
 	}
 	x, err := study.Examine(context.Background(), n.Build, n.Target, cycle.Settings{})
 	require.NoError(t, err)
@@ -75,7 +83,17 @@ func value(t *testing.T, d *buildfile.Document, name string, overrides ...string
 		codes = append(codes, f.Code)
 	}
 	slices.Sort(codes)
-	return x.Value(name), slices.Compact(codes)
+	return x, slices.Compact(codes)
+}
+
+// value is what a command says of a figure with overrides.
+func value(t *testing.T, d *buildfile.Document, name string, overrides ...string) float64 {
+	t.Helper()
+	x, _ := look(t, d, overrides...)
+	if x == nil {
+		return math.NaN()
+	}
+	return x.Value(name)
 }
 
 func set(l *levers.Lever, v float64) string { return l.Key + "=" + l.Kind.Print(v) }
@@ -87,33 +105,32 @@ func TestSinglesMeetWhatTheySay(t *testing.T) {
 		t.Run(a.name, func(t *testing.T) {
 			d, r := a.found()
 			require.NotEmpty(t, r.Missed())
-			_, before := value(t, d, "rate_of_fire")
-			met := 0
+			_, before := look(t, d)
+			var meet []*levers.Single
 			for i := range r.Singles {
-				s := &r.Singles[i]
-				if !s.Meets() {
-					continue
+				if r.Singles[i].Meets() {
+					meet = append(meet, &r.Singles[i])
 				}
-				met++
+			}
+			assert.Greater(t, len(meet), 2)
+			for _, s := range effort.Some(meet) {
 				w := &r.Verdicts[s.Want].Want
-				v, after := value(t, d, w.Figure, set(&s.Lever, s.Value))
-				assert.Equal(t, 0., w.Shortfall(v), "%s=%g", s.Key, s.Value)
+				x, after := look(t, d, set(&s.Lever, s.Value))
+				require.NotNil(t, x, "%s=%g", s.Key, s.Value)
+				assert.Equal(t, 0., w.Shortfall(x.Value(w.Figure)), "%s=%g", s.Key, s.Value)
 				less := s.Value - 0.01*(s.Value-s.From)
 				if s.Whole {
 					less = s.Value - math.Copysign(1, s.Value-s.From)
 				}
-				v, _ = value(t, d, w.Figure, set(&s.Lever, less))
-				assert.NotEqual(t, 0., w.Shortfall(v), "%s=%g", s.Key, less)
+				assert.NotEqual(t, 0., w.Shortfall(value(t, d, w.Figure, set(&s.Lever, less))), "%s=%g", s.Key, less)
 				assert.LessOrEqual(t, s.Least, s.Value)
 				assert.GreaterOrEqual(t, s.Most, s.Value)
 				for k := range s.Verdicts {
-					v, _ := value(t, d, r.Verdicts[k].Figure, set(&s.Lever, s.Value))
-					assert.Equal(t, r.Verdicts[k].Want.Judge(v).Fate, s.Verdicts[k].Fate, "%s=%g: %s", s.Key, s.Value, r.Verdicts[k].Figure)
+					assert.Equal(t, r.Verdicts[k].Want.Judge(x.Value(r.Verdicts[k].Figure)).Fate, s.Verdicts[k].Fate, "%s=%g: %s", s.Key, s.Value, r.Verdicts[k].Figure)
 				}
 				assert.ElementsMatch(t, lacking(after, before), s.Brings, "%s=%g", s.Key, s.Value)
 				assert.ElementsMatch(t, lacking(before, after), s.Takes, "%s=%g", s.Key, s.Value)
 			}
-			assert.Greater(t, met, 2)
 		})
 	}
 }
@@ -174,7 +191,7 @@ func TestNothingNearerMeets(t *testing.T) {
 // A spring alone: its energy between preload and stroke is k·(s²/2 + p·s), so that effects
 // and values follow by hand.
 func TestLoneSpring(t *testing.T) {
-	d, err := buildfile.DemoDocument("spring.rate=650 N/m")
+	d, err := buildfile.DemoDocument(simple("spring.rate=650 N/m")...)
 	require.NoError(t, err)
 	k, p, s := 650., 0.045, d.Build.Geometry().Stroke
 	energy := k * (s*s/2 + p*s)
@@ -229,8 +246,8 @@ func TestEffectsAreDifferences(t *testing.T) {
 				continue
 			}
 			name := r.Figures[k].Name
-			more, _ := value(t, d, name, set(&e.Lever, e.From+h))
-			less, _ := value(t, d, name, set(&e.Lever, e.From-h))
+			more := value(t, d, name, set(&e.Lever, e.From+h))
+			less := value(t, d, name, set(&e.Lever, e.From-h))
 			change := (more - less) / 2
 			if e.Whole {
 				change = more - r.Values[k]
@@ -248,13 +265,13 @@ func TestEffectsAreDifferences(t *testing.T) {
 
 // A charge can't be raised beyond full: effects look back, to second order.
 func TestEffectsAtTheEndOfARange(t *testing.T) {
-	d, err := buildfile.DemoDocument("battery.state_of_charge=100 %")
+	d, err := buildfile.DemoDocument(simple("battery.state_of_charge=100 %")...)
 	require.NoError(t, err)
 	r, err := levers.Find(context.Background(), d, levers.Question{Figures: []string{"rate_of_fire"}})
 	require.NoError(t, err)
 	i := slices.IndexFunc(r.Effects, func(e levers.Effect) bool { return e.Key == "battery.state_of_charge" })
 	require.GreaterOrEqual(t, i, 0)
-	a, _ := value(t, d, "rate_of_fire", "battery.state_of_charge=99.9 %")
+	a := value(t, d, "rate_of_fire", "battery.state_of_charge=99.9 %")
 	assert.InEpsilon(t, 10*(r.Values[0]-a), r.Effects[i].Changes[0], 0.03)
 	assert.False(t, r.Effects[i].Bent[0], "half the step does half as much")
 	assert.Equal(t, 1., r.Effects[i].Most)
@@ -262,14 +279,14 @@ func TestEffectsAtTheEndOfARange(t *testing.T) {
 
 // Between two places that are looked at there may be a peak that meets a want alone.
 func TestPeaksAreFound(t *testing.T) {
-	d, err := buildfile.DemoDocument()
+	d, err := buildfile.DemoDocument(simple()...)
 	require.NoError(t, err)
 	v, err := d.Vary("cylinder.port")
 	require.NoError(t, err)
 	e, err := study.NewEvaluator(study.Question{Figures: []string{"muzzle_energy"}})
 	require.NoError(t, err)
 	best, at, now := 0., 0., 0.
-	for x := 0.018; x <= 0.072; x += 0.0001 {
+	for x := 0.018; x <= 0.072; x += effort.Step(0.0001, 540) {
 		b, err := v.Put([]float64{x})
 		require.NoError(t, err)
 		a, err := e.Evaluate(context.Background(), b)
@@ -381,7 +398,7 @@ func TestWantsComeFromWhereTheBuildIs(t *testing.T) {
 	_, r := faster.found()
 	assert.Equal(t, figure.Want{Figure: "rate_of_fire", Min: figure.At(24)}, r.Verdicts[0].Want)
 	assert.Len(t, r.Verdicts, 2, "in place of the file's")
-	d, err := buildfile.DemoDocument()
+	d, err := buildfile.DemoDocument(simple()...)
 	require.NoError(t, err)
 	r, err = levers.Find(context.Background(), d, levers.Question{Wants: figure.Target{{Figure: "rate_of_fire", Min: figure.At(20), Max: figure.At(20)}}})
 	require.NoError(t, err)
@@ -478,22 +495,22 @@ func TestLevers(t *testing.T) {
 
 // What is applied is a build file that meets the want, with its comments and tolerances.
 func TestApply(t *testing.T) {
-	d, err := buildfile.DemoDocument("piston.mass=26 g ± 1 g", "spring.rate=700 N/m ± 2 %")
+	d, err := buildfile.DemoDocument(simple("piston.mass=26 g ± 1 g", "spring.rate=700 N/m ± 2 %")...)
 	require.NoError(t, err)
-	r, err := levers.Find(context.Background(), d, levers.Question{Wants: figure.Target{{Figure: "muzzle_velocity", Min: figure.At(120)}}})
+	r, err := levers.Find(context.Background(), d, levers.Question{Wants: figure.Target{{Figure: "muzzle_velocity", Min: figure.At(142)}}})
 	require.NoError(t, err)
 	now, err := r.Apply("spring.rate")
 	require.NoError(t, err)
 	text, err := now.Bytes()
 	require.NoError(t, err)
-	assert.Regexp(t, `^# spring\.rate at 7\d\d\.?\d* N/m in place of 700 N/m, so that muzzle_velocity is at\n# least 120\.0 m/s`, string(text))
+	assert.Regexp(t, `^# spring\.rate at 7\d\d\.?\d* N/m in place of 700 N/m, so that muzzle_velocity is at\n# least 142\.0 m/s`, string(text))
 	assert.Regexp(t, `spring: \{rate: 7\d\d\.?\d* N/m ± 14 N/m, preload: 45 mm`, string(text))
 	assert.Contains(t, string(text), "# The demo build: a club's rifle for the woodland weekend.")
 	again, err := buildfile.Parse("after.yaml", text)
 	require.NoError(t, err)
-	v, _ := value(t, again, "muzzle_velocity")
-	assert.GreaterOrEqual(t, v, 120.)
-	assert.Less(t, v, 120.01)
+	v := value(t, again, "muzzle_velocity")
+	assert.GreaterOrEqual(t, v, 142.)
+	assert.Less(t, v, 142.01)
 	assert.Equal(t, 700., d.Build.Spring.Rate, "the document stays")
 	for key, says := range map[string]string{"spring.rat": "did you mean spring.rate?", "motor.stator.leakage": "no value of it that was found meets muzzle_velocity alone", "nonsense": "the nearest that does is"} {
 		_, err := r.Apply(key)

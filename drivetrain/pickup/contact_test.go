@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"example.org/ampstroke/drivetrain/internal/effort"
 	"example.org/ampstroke/drivetrain/pickup"
 )
 
@@ -73,7 +74,7 @@ func (w *bench) meet(k int, travel float64) (angle, x, y float64, ok bool) {
 func TestContactByCurves(t *testing.T) {
 	kinds := map[pickup.ContactKind]int{}
 	const tol = 1e-12 // of the angle; the place on a flat touching is known to the root of that
-	for i, b := range randomBuilds(t, 1, 250/scarce) {
+	for i, b := range randomBuilds(t, 1, effort.Of(250)) {
 		p, err := pickup.Examine(b)
 		require.NoError(t, err)
 		for _, l := range []*pickup.Layout{&p.Now, &p.Then} {
@@ -99,7 +100,7 @@ func TestContactByCurves(t *testing.T) {
 // what the curves find not to meet.
 func TestReachByCurves(t *testing.T) {
 	refused := 0
-	for mm := -8.; mm < 12; mm += 0.0937 {
+	for mm := -8.; mm < 12; mm += effort.Step(0.0937, 214) {
 		b := *plain(t)
 		r := *b.Rack
 		e := mm * 1e-3
@@ -113,7 +114,7 @@ func TestReachByCurves(t *testing.T) {
 			assert.ErrorContains(t, err, "rack.pickup_offset: missed")
 		}
 	}
-	assert.Greater(t, refused, 50)
+	assert.Greater(t, refused, effort.Seen(50))
 }
 
 // How fast the rack is moved at the first contact, by moving both a little and

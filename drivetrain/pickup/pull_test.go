@@ -12,6 +12,7 @@ import (
 
 	"example.org/ampstroke/drivetrain"
 	"example.org/ampstroke/drivetrain/buildfile"
+	"example.org/ampstroke/drivetrain/internal/effort"
 	"example.org/ampstroke/drivetrain/pickup"
 )
 
@@ -232,7 +233,7 @@ func TestWildBuilds(t *testing.T) {
 	from := func(lo, hi float64) float64 { return lo + (hi-lo)*source.Float64() }
 	demo := plain(t)
 	examined, refused := 0, 0
-	for range 10000 / scarce {
+	for range effort.Of(10000) {
 		b := *demo
 		full := 4 + source.IntN(60)
 		s := drivetrain.NewSector(log(0.05e-3, 20e-3), 1+source.IntN(full), full)
@@ -277,15 +278,15 @@ func TestWildBuilds(t *testing.T) {
 		require.Empty(t, p.Then.Blocking, "%+v with %+v", s, r)
 		require.LessOrEqual(t, p.Added(), p.Spacer+1e-12)
 	}
-	assert.Greater(t, examined, 500/scarce)
-	assert.Greater(t, refused, 1000/scarce)
+	assert.Greater(t, examined, effort.Seen(500))
+	assert.Greater(t, refused, effort.Seen(1000))
 }
 
 // What is put in comes on top of what is in, brings the pickup tooth back by as much,
 // and never past flush.
 func TestSpacersAddUp(t *testing.T) {
 	had := 0
-	for _, b := range randomBuilds(t, 15, 150) {
+	for _, b := range randomBuilds(t, 15, effort.Of(150)) {
 		p, err := pickup.Examine(b)
 		require.NoError(t, err)
 		if b.Piston.Spacer > 0 && p.Added() > 0 {
@@ -309,7 +310,7 @@ func TestSpacersAddUp(t *testing.T) {
 		assert.Len(t, p.Left(), max(0, len(b.Pads)-len(p.Pads)))
 		assert.Same(t, b, p.Now.Build, "the build itself is only read")
 	}
-	assert.Greater(t, had, 5)
+	assert.Greater(t, had, effort.Seen(5))
 }
 
 // What the reference model says of 24 teeth of full depth: with every tooth standing

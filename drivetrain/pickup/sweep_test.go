@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"example.org/ampstroke/drivetrain/internal/effort"
 	"example.org/ampstroke/drivetrain/pickup"
 )
 
@@ -16,7 +17,7 @@ import (
 // rack, it would be entered a hair farther ahead; and the rack jumps nowhere but
 // where the plan says that tips strike.
 func TestNoToothEntersAnother(t *testing.T) {
-	builds := append(randomBuilds(t, 3, 130/scarce), plain(t))
+	builds := append(randomBuilds(t, 3, effort.Of(130)), plain(t))
 	pulls, strikes, slips := 0, 0, 0
 	for i, b := range builds {
 		p, err := pickup.Examine(b)
@@ -66,8 +67,8 @@ func TestNoToothEntersAnother(t *testing.T) {
 			}
 		}
 	}
-	assert.Greater(t, pulls, 130/scarce)
-	if scarce == 1 {
+	assert.Greater(t, pulls, effort.Seen(130))
+	if effort.All() {
 		assert.Positive(t, strikes)
 		assert.Positive(t, slips)
 	}
@@ -77,7 +78,7 @@ func TestNoToothEntersAnother(t *testing.T) {
 // circle that the tips need.
 func TestTakeDownByCutting(t *testing.T) {
 	compared := 0
-	for i, b := range randomBuilds(t, 4, 300) {
+	for i, b := range randomBuilds(t, 4, effort.Of(300)) {
 		p, err := pickup.Examine(b)
 		require.NoError(t, err)
 		w := newBench(p.Then.Build)
@@ -131,7 +132,7 @@ func TestTakeDownByCutting(t *testing.T) {
 			}
 		}
 	}
-	assert.Greater(t, compared, 200)
+	assert.Greater(t, compared, effort.Seen(200))
 }
 
 // Backspacing for a square contact brings the second or third rack tooth into the

@@ -20,6 +20,7 @@ import (
 	"example.org/ampstroke/drivetrain/buildfile"
 	"example.org/ampstroke/drivetrain/cycle"
 	"example.org/ampstroke/drivetrain/figure"
+	"example.org/ampstroke/drivetrain/internal/effort"
 	"example.org/ampstroke/drivetrain/quantity"
 	"example.org/ampstroke/drivetrain/spread"
 )
@@ -42,6 +43,12 @@ func reference(t testing.TB, name string) *buildfile.Document {
 	d, err := buildfile.Read(path, plain(text)...)
 	require.NoError(t, err)
 	return d
+}
+
+// simple is the demo in plain physics, which costs half as much, with overrides: for
+// what has nothing to do with physics.
+func simple(t testing.TB, overrides ...string) *buildfile.Document {
+	return demo(t, append(plain(nil), overrides...)...)
 }
 
 func demo(t testing.TB, overrides ...string) *buildfile.Document {
@@ -102,19 +109,24 @@ type referenceResult struct {
 
 // Two builds against an independent program's 131,072 draws: shares, means, deviations,
 // percentiles, drivers, what one gun scatters. A quarter of the usual draws, and an eighth of
-// the drivers'; each within four standard errors of both together, of which the run's is
-// what eight replicates show or what 8192 draws of the reference's sampler do, times four
-// or eight (an error falls nearly with their number).
+// the drivers', at full effort, a sixteenth and a thirty-second else; each within four
+// standard errors of both together, of which the run's is what eight replicates show or what
+// 8192 draws of the reference's sampler do, times how many fewer there are (an error falls
+// nearly with their number).
 func TestReference(t *testing.T) {
+	draws, drivers, fewer := 512, 64, 16.
+	if effort.All() {
+		draws, drivers, fewer = 2048, 256, 4
+	}
 	for _, name := range []string{"woodland", "winter"} {
 		t.Run(name, func(t *testing.T) {
 			text, err := os.ReadFile(references + name + ".json")
 			require.NoError(t, err)
 			var want referenceResult
 			require.NoError(t, json.Unmarshal(text, &want))
-			r := run(t, spread.Question{Document: reference(t, name)}, spread.Settings{Draws: 2048, Drivers: 256, Seed: 1})
+			r := run(t, spread.Question{Document: reference(t, name)}, spread.Settings{Draws: draws, Drivers: drivers, Seed: 1})
 			asked := 0
-			times := 4. // of what is usual: how many fewer draws there are
+			times := fewer // than what is usual
 			near := func(what string, have spread.Estimate, value, se, usual, floor float64) {
 				t.Helper()
 				asked++
@@ -140,8 +152,8 @@ func TestReference(t *testing.T) {
 				near(f.Code, r.Failures[k].Share.Estimate, f.Share, f.SE, want.AtDefault.Failures[i].SE, share)
 			}
 			drivers := func(what string, have []spread.Driver, value, usual []referenceDriver) {
-				times = 8
-				defer func() { times = 4 }()
+				times = 2 * fewer
+				defer func() { times = fewer }()
 				require.Len(t, have, len(value), what)
 				for i, d := range value {
 					near(what+", first of "+d.Key, have[i].First, d.First, d.FirstSE, usual[i].FirstSE, .01)
@@ -161,10 +173,10 @@ func TestReference(t *testing.T) {
 					at := fmt.Sprint(percent)
 					near(w.Figure+" percentile "+at, f.Percentiles[p], w.Percentiles[at], w.PercentileSE[at], usual.PercentileSE[at], floor+.002*w.SD)
 				}
-				times = 8
+				times = 2 * fewer
 				near(w.Figure+" from shot to shot", f.WithinSD, w.ShotSD, w.ShotSDSE, usual.ShotSDSE, .01*w.SD)
 				near(w.Figure+" from gun to gun", f.BetweenSD, w.GunSD, w.GunSDSE, usual.GunSDSE, .01*w.SD)
-				times = 4
+				times = fewer
 				drivers(w.Figure, f.Drivers, w.Drivers, usual.Drivers)
 			}
 			assert.Greater(t, asked, 250)
@@ -452,7 +464,7 @@ func TestDrawsAreBuilds(t *testing.T) {
 
 // The same bits on one core and on all, and of the same seed; others of another.
 func TestRunIsTheSameOnAllCores(t *testing.T) {
-	d := demo(t, "spring.rate=740 N/m ± 5 %", "piston.drag=3 N ± 20 %", "pellet.mass=0.2 g ± 0.01 g")
+	d := simple(t, "spring.rate=740 N/m ± 5 %", "piston.drag=3 N ± 20 %", "pellet.mass=0.2 g ± 0.01 g")
 	tell := func(cores int, seed uint64) string {
 		defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(cores))
 		r := run(t, spread.Question{Document: d, Reach: .95}, spread.Settings{Draws: 128, Seed: seed})
@@ -466,7 +478,7 @@ func TestRunIsTheSameOnAllCores(t *testing.T) {
 
 // An interrupt ends a run wherever it is.
 func TestRunInterrupted(t *testing.T) {
-	d := demo(t, "spring.rate=740 N/m ± 5 %", "pellet.mass=0.2 g ± 0.01 g")
+	d := simple(t, "spring.rate=740 N/m ± 5 %", "pellet.mass=0.2 g ± 0.01 g")
 	all := 0
 	_, err := spread.Run(context.Background(), spread.Question{Document: d, Reach: .95}, spread.Settings{Draws: 256, Progress: func(done, of int) { all = max(all, done) }})
 	require.NoError(t, err)

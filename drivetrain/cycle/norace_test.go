@@ -1,5 +1,0 @@
-//go:build !race
-
-package cycle_test
-
-const scarce = 1

@@ -1,5 +1,0 @@
-//go:build !race
-
-package pickup_test
-
-const scarce = 1
