@@ -5,6 +5,7 @@ import (
 	"io"
 	"math"
 	"strconv"
+	"sync"
 
 	"example.org/ampstroke/drivetrain/buildfile"
 	"example.org/ampstroke/drivetrain/cycle"
@@ -117,6 +118,9 @@ func printJSON(w io.Writer, v any) error {
 	return err
 }
 
+// allFigures are those of every line of a batch, listed once.
+var allFigures = sync.OnceValue(cycle.Figures)
+
 func cycleJSON(r *cycle.Result, verdict []figure.Verdict, found finding.List, assumed []buildfile.Assumption) object {
 	var phase, second any
 	if r.Status == cycle.Once {
@@ -128,7 +132,7 @@ func cycleJSON(r *cycle.Result, verdict []figure.Verdict, found finding.List, as
 		{"mode", string(r.Build.Trigger.Mode)},
 		{"outcome", r.Status.String()},
 	}
-	o = append(o, figuresJSON(cycle.Figures(), r)...)
+	o = append(o, figuresJSON(allFigures(), r)...)
 	o = append(o, object{
 		{"stop_phase", phase},
 		{"second_shot", second},

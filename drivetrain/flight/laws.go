@@ -175,7 +175,12 @@ func (o *laws) rates(stage int, x, v, m1, u1, m2, u2, z, w float64) (dv, dm1, du
 	f1, f2 := p1*o.area1, p2*o.area2
 	dm1, dm2 = -jet-lost, jet-front
 	du1, du2 = -jetHeat-(lostHeat+f1*v), jetHeat-(frontHeat+f2*w)
-	grip := o.drag * sense(v)
+	grip := o.drag
+	if v < -20*creep {
+		grip = -grip
+	} else if v <= 20*creep {
+		grip *= sense(v)
+	}
 	drag = grip * v
 	dv = (f1 - o.pressure*o.area1 - o.rate*(o.preload+x) - grip) * o.perMoving
 	dw = (f2 - o.hold) * o.perPellet
