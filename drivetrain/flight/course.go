@@ -18,15 +18,15 @@ package flight
 const past = 4
 
 // pastSteps is how many it goes back in steps of a tolerance: the longer they are, the less
-// can be told from the ones before.
+// can be told from the ones before. Loose steps are RODAS's own, which costs a fifth less.
 func pastSteps(tolerance float64) int {
 	switch {
-	case tolerance <= 2e-6:
+	case tolerance <= 3e-6:
 		return past
-	case tolerance <= 2e-5:
+	case tolerance <= 8e-6:
 		return 3
 	}
-	return 2
+	return 0
 }
 
 // growth is how much longer a step may be than the last one, by the steps that the expected
@@ -51,6 +51,9 @@ type expected struct {
 
 // extend goes on from a point that a step of h from another has led to.
 func (e *expected) extend(from, to *point, h float64) {
+	if e.most == 0 {
+		return
+	}
 	copy(e.lengths[1:], e.lengths[:past-1])
 	e.lengths[0] = h
 	e.made = min(e.made+1, past)
@@ -123,20 +126,25 @@ func (p *point) turn(f, states *[active]float64, sums *[integrals]float64) {
 // stage is where a stage of a step stands: the course there, and its slopes.
 type stage struct{ y, slope [active]float64 }
 
+// resting are the slopes of a course that stays where it is.
+var resting [active]float64
+
 // expect lays the expected course out over a step of h. What is left of the slopes at its
 // start, and of their derivatives by time, goes to left and turns, of the sums' to turned.
 func (s *stepper) expect(h float64) {
 	y, e := &s.near.y, &s.expected
 	if e.degree == 0 {
-		for i := range s.stages {
-			s.stages[i].y = [active]float64(y[:active])
-			s.stages[i].slope = [active]float64{}
+		for i := range s.courses {
+			s.courses[i], s.ways[i] = (*[active]float64)(y[:active]), &resting
 		}
 		in := &s.near.in
 		s.left = s.near.slopes()
 		s.turns = [active]float64{speed: h * in.v, energy1: h * in.u1}
 		s.turned = [integrals]float64{sumWalls - sumDrag: h * in.walls, sumSurge - sumDrag: h * in.surge}
 		return
+	}
+	for i := range s.courses {
+		s.courses[i], s.ways[i] = &s.stages[i].y, &s.stages[i].slope
 	}
 	for i := range s.turned {
 		s.turned[i] = h * e.turned[i]

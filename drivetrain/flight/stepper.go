@@ -16,10 +16,12 @@ type stepper struct {
 	h      float64
 
 	expected expected
-	stages   [4]stage           // of the step last tried, the last two at its end
-	left     [active]float64    // what the course leaves of the slopes at its start
-	turns    [active]float64    // and of their derivatives by time, over the step
-	turned   [integrals]float64 // the same of the sums
+	courses  [4]*[active]float64 // expected at the stages, the last two being at the end of the step last tried
+	ways     [4]*[active]float64 // and its slopes
+	stages   [4]stage            // where both are kept
+	left     [active]float64     // what the course leaves of the slopes at its start
+	turns    [active]float64     // and of their derivatives by time, over the step
+	turned   [integrals]float64  // the same of the sums
 
 	k    [5][active]float64    // the stages', for the polynomial
 	sums [integrals][6]float64 // the stages' slopes of the sums
@@ -149,7 +151,7 @@ func (s *stepper) try(h float64) float64 {
 		l[mass2]+in1*tn, l[energy2]+in1*te, l[along]+in1*tz, l[fast]+in1*tw)
 	s.add(0, in1, p.heat, p.drag, x1, v1, m1, u1, n1, e1, z1, w1)
 
-	q, d := &s.stages[0].y, &s.stages[0].slope
+	q, d := s.courses[0], s.ways[0]
 	x, v, mm, u, n, e, z, w := q[travel]+(a21*x1), q[speed]+(a21*v1), q[mass1]+(a21*m1), q[energy1]+(a21*u1),
 		q[mass2]+(a21*n1), q[energy2]+(a21*e1), q[along]+(a21*z1), q[fast]+(a21*w1)
 	dv, dm, du, dn, de, dw, heat, drag := o.rates(0, x, v, mm, u, n, e, z, w)
@@ -158,7 +160,7 @@ func (s *stepper) try(h float64) float64 {
 		dn-d[mass2]+in2*tn+(r21*n1), de-d[energy2]+in2*te+(r21*e1), w-d[along]+in2*tz+(r21*z1), dw-d[fast]+in2*tw+(r21*w1))
 	s.add(1, in2, heat, drag, x2, v2, m2, u2, n2, e2, z2, w2)
 
-	q, d = &s.stages[1].y, &s.stages[1].slope
+	q, d = s.courses[1], s.ways[1]
 	x, v, mm, u, n, e, z, w = q[travel]+(a31*x1+a32*x2), q[speed]+(a31*v1+a32*v2), q[mass1]+(a31*m1+a32*m2), q[energy1]+(a31*u1+a32*u2),
 		q[mass2]+(a31*n1+a32*n2), q[energy2]+(a31*e1+a32*e2), q[along]+(a31*z1+a32*z2), q[fast]+(a31*w1+a32*w2)
 	dv, dm, du, dn, de, dw, heat, drag = o.rates(1, x, v, mm, u, n, e, z, w)
@@ -167,7 +169,7 @@ func (s *stepper) try(h float64) float64 {
 		dn-d[mass2]+in3*tn+(r31*n1+r32*n2), de-d[energy2]+in3*te+(r31*e1+r32*e2), w-d[along]+in3*tz+(r31*z1+r32*z2), dw-d[fast]+in3*tw+(r31*w1+r32*w2))
 	s.add(2, in3, heat, drag, x3, v3, m3, u3, n3, e3, z3, w3)
 
-	q, d = &s.stages[2].y, &s.stages[2].slope
+	q, d = s.courses[2], s.ways[2]
 	x, v, mm, u, n, e, z, w = q[travel]+(a41*x1+a42*x2+a43*x3), q[speed]+(a41*v1+a42*v2+a43*v3),
 		q[mass1]+(a41*m1+a42*m2+a43*m3), q[energy1]+(a41*u1+a42*u2+a43*u3),
 		q[mass2]+(a41*n1+a42*n2+a43*n3), q[energy2]+(a41*e1+a42*e2+a43*e3),
@@ -180,7 +182,7 @@ func (s *stepper) try(h float64) float64 {
 		w-d[along]+in4*tz+(r41*z1+r42*z2+r43*z3), dw-d[fast]+in4*tw+(r41*w1+r42*w2+r43*w3))
 	s.add(3, in4, heat, drag, x4, v4, m4, u4, n4, e4, z4, w4)
 
-	q, d = &s.stages[3].y, &s.stages[3].slope
+	q, d = s.courses[3], s.ways[3]
 	x, v, mm, u, n, e, z, w = q[travel]+(a51*x1+a52*x2+a53*x3+a54*x4), q[speed]+(a51*v1+a52*v2+a53*v3+a54*v4),
 		q[mass1]+(a51*m1+a52*m2+a53*m3+a54*m4), q[energy1]+(a51*u1+a52*u2+a53*u3+a54*u4),
 		q[mass2]+(a51*n1+a52*n2+a53*n3+a54*n4), q[energy2]+(a51*e1+a52*e2+a53*e3+a54*e4),
