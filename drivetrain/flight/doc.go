@@ -58,8 +58,8 @@
 //
 // The equations are stiff: through the nozzle the small volume behind the pellet
 // follows the cylinder within a microsecond or so. They are integrated with a
-// Rosenbrock method and an analytic Jacobian; the tests have an explicit method as a
-// cross-check. Behind what moves, the state carries the work of the piston's drag, the
+// Rosenbrock method and an analytic Jacobian, as the deviation from the course that the last
+// steps make expected; the tests have an explicit method as a cross-check. Behind what moves, the state carries the work of the piston's drag, the
 // enthalpy that has left, the heat to the walls, what the spring keeps and what the air
 // in front of the pellet takes, so that the [Ledger] is kept to the integrator's accuracy
 // and no row is a remainder.
