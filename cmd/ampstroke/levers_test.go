@@ -20,7 +20,7 @@ func lever24(t *testing.T) (r struct {
 	in, out, picture string
 }) {
 	levered.Do(func() {
-		dir, err := os.MkdirTemp(bin, "levers")
+		dir, err := os.MkdirTemp(common, "levers")
 		require.NoError(t, err)
 		l := &levered
 		l.in, l.out, l.picture = filepath.Join(dir, "my rifle.yaml"), filepath.Join(dir, "after.yaml"), filepath.Join(dir, "levers.svg")
