@@ -19,7 +19,7 @@ import (
 	"go.yaml.in/yaml/v3"
 
 	"example.org/ampstroke/drivetrain/buildfile"
-	"example.org/ampstroke/internal/effort"
+	"example.org/ampstroke/drivetrain/internal/effort"
 )
 
 // validator compiles a schema; that it is one, the dialect's own schema says.

@@ -9,7 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.org/ampstroke/drivetrain/buildfile"
-	"example.org/ampstroke/internal/effort"
+	"example.org/ampstroke/drivetrain/internal/effort"
 )
 
 // Sets of overrides make the build that they make in a file, and are refused with the same

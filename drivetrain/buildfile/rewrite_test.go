@@ -14,8 +14,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.org/ampstroke/drivetrain/buildfile"
+	"example.org/ampstroke/drivetrain/internal/effort"
 	"example.org/ampstroke/drivetrain/quantity"
-	"example.org/ampstroke/internal/effort"
 )
 
 func TestBytesWithoutSettingsIsTheFile(t *testing.T) {

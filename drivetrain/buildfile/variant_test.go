@@ -16,8 +16,8 @@ import (
 
 	"example.org/ampstroke/drivetrain"
 	"example.org/ampstroke/drivetrain/buildfile"
+	"example.org/ampstroke/drivetrain/internal/effort"
 	"example.org/ampstroke/drivetrain/quantity"
-	"example.org/ampstroke/internal/effort"
 )
 
 // least is a build file that leaves all to defaults that it can.

@@ -8,7 +8,7 @@ import (
 	"github.com/stretchr/testify/assert"
 
 	"example.org/ampstroke/drivetrain/cycle"
-	"example.org/ampstroke/internal/effort"
+	"example.org/ampstroke/drivetrain/internal/effort"
 	"example.org/ampstroke/motor"
 )
 

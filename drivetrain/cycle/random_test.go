@@ -18,8 +18,8 @@ import (
 	"example.org/ampstroke/battery/harness"
 	"example.org/ampstroke/drivetrain"
 	"example.org/ampstroke/drivetrain/cycle"
+	"example.org/ampstroke/drivetrain/internal/effort"
 	"example.org/ampstroke/drivetrain/quantity"
-	"example.org/ampstroke/internal/effort"
 	"example.org/ampstroke/motor"
 )
 

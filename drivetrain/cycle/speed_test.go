@@ -16,7 +16,7 @@ import (
 	"example.org/ampstroke/drivetrain"
 	"example.org/ampstroke/drivetrain/buildfile"
 	"example.org/ampstroke/drivetrain/cycle"
-	"example.org/ampstroke/internal/effort"
+	"example.org/ampstroke/drivetrain/internal/effort"
 )
 
 // BenchmarkSteadyCycle finds the demo's steady cycle from the state after the first

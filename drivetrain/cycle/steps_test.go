@@ -6,7 +6,7 @@ import (
 	"github.com/stretchr/testify/assert"
 
 	"example.org/ampstroke/drivetrain/cycle"
-	"example.org/ampstroke/internal/effort"
+	"example.org/ampstroke/drivetrain/internal/effort"
 )
 
 // The series and the general integrator (Dormand–Prince at 1e-12) say the same of

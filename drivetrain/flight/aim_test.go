@@ -11,7 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.org/ampstroke/drivetrain/flight"
-	"example.org/ampstroke/internal/effort"
+	"example.org/ampstroke/drivetrain/internal/effort"
 )
 
 // Figures keep what is promised on steps that are as exact as the build asks for: a usual

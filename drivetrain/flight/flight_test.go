@@ -16,8 +16,8 @@ import (
 
 	"example.org/ampstroke/drivetrain"
 	"example.org/ampstroke/drivetrain/flight"
+	"example.org/ampstroke/drivetrain/internal/effort"
 	"example.org/ampstroke/drivetrain/quantity"
-	"example.org/ampstroke/internal/effort"
 )
 
 // shot is a build with a release speed.

@@ -7,8 +7,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"example.org/ampstroke/drivetrain/internal/effort"
 	"example.org/ampstroke/drivetrain/pickup"
-	"example.org/ampstroke/internal/effort"
 )
 
 // meet finds by halving the sector angle at which the sector's first tooth, coming

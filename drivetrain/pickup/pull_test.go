@@ -12,8 +12,8 @@ import (
 
 	"example.org/ampstroke/drivetrain"
 	"example.org/ampstroke/drivetrain/buildfile"
+	"example.org/ampstroke/drivetrain/internal/effort"
 	"example.org/ampstroke/drivetrain/pickup"
-	"example.org/ampstroke/internal/effort"
 )
 
 // plainDemo is the demo without waves in the spring, moving air, heat to the walls and

@@ -7,8 +7,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"example.org/ampstroke/drivetrain/internal/effort"
 	"example.org/ampstroke/drivetrain/pickup"
-	"example.org/ampstroke/internal/effort"
 )
 
 // The teeth as polygons, moved through swing-in with the rack at rest and then

@@ -19,9 +19,9 @@ import (
 	"example.org/ampstroke/drivetrain/buildfile"
 	"example.org/ampstroke/drivetrain/cycle"
 	"example.org/ampstroke/drivetrain/finding"
+	"example.org/ampstroke/drivetrain/internal/effort"
 	"example.org/ampstroke/drivetrain/search"
 	"example.org/ampstroke/drivetrain/study"
-	"example.org/ampstroke/internal/effort"
 )
 
 // plain takes the effects out that the references don't have.

@@ -26,7 +26,7 @@ const (
 // floors are the folders from the ground up: a package may import only what
 // stands on a lower floor.
 var floors = [][]string{
-	{"motor/wire", "internal/effort", "drivetrain/internal/ode", "drivetrain/internal/lsq", "drivetrain/wholefile", "drivetrain/finding", "drivetrain/listen/wav"},
+	{"motor/wire", "drivetrain/internal/effort", "drivetrain/internal/ode", "drivetrain/internal/lsq", "drivetrain/wholefile", "drivetrain/finding", "drivetrain/listen/wav"},
 	{"drivetrain/quantity", "drivetrain/internal/inorder"},
 	{"drivetrain/figure"},
 	{"drivetrain/internal/ode/odetest", "drivetrain/quantity/quantitytest", "drivetrain/listen", "drivetrain/listen/listentest", "motor"},
