@@ -71,3 +71,21 @@ func TestFourthPowerOfASpeed(t *testing.T) {
 	}
 	assert.InEpsilon(t, 5*math.Pow(0.07, 4), e.fourth(speed, 0.07), 1e-9)
 }
+
+// A step that is made is written down with the fourth power of the piston's speed in it.
+func TestStepsAreKeptToTheFourthPower(t *testing.T) {
+	const h, fourth = 1e-4, 1e9
+	g := with(waves)
+	var f Flyer
+	f.shot.gun = g
+	f.echo.start(g, 1.5)
+	f.step.near = &point{}
+	to := &point{}
+	first := &f.echo.pieces[0] // linear: it has no fourth power itself
+	f.step.near.now.push, f.step.near.in.push = first.at(0), first.slope(0)
+	to.now.push, to.in.push = first.at(h), first.slope(h)
+	f.step.expected.degree = past
+	f.step.expected.powers[2][speed] = fourth
+	f.keep(to, h)
+	assert.InEpsilon(t, 2*g.impedance*fourth*math.Pow(h, 4), f.echo.pieces[1].r4, 1e-6)
+}
