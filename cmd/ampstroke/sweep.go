@@ -93,15 +93,7 @@ func noSuchFigure(name string) error {
 	if _, ok := study.FindFigure(name); ok {
 		return fmt.Errorf("%s is a figure of a firing plan, and none is fired here", name)
 	}
-	var names []string
-	for _, f := range buildfile.Figures() {
-		names = append(names, f.Name)
-	}
-	hint := "; 'ampstroke keys' lists them"
-	if near := quantity.Nearest(name, names); near != "" {
-		hint = "; did you mean " + near + "?"
-	}
-	return fmt.Errorf("%q is no figure%s", quantity.Printable(name, 60), hint)
+	return buildfile.NoFigure(name)
 }
 
 // swept is a sweep with what came of it.

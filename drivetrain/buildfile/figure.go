@@ -1,12 +1,14 @@
 package buildfile
 
 import (
+	"fmt"
 	"slices"
 	"sync"
 
 	"example.org/ampstroke/drivetrain/cycle"
 	"example.org/ampstroke/drivetrain/figure"
 	"example.org/ampstroke/drivetrain/pickup"
+	"example.org/ampstroke/drivetrain/quantity"
 	"example.org/ampstroke/motor"
 )
 
@@ -22,6 +24,19 @@ func FindFigure(name string) (figure.Info, bool) {
 		return figure.Info{}, false
 	}
 	return all[i], true
+}
+
+// NoFigure returns the error that says that Figures has none of a name, and which is near.
+func NoFigure(name string) error {
+	var names []string
+	for _, f := range targetFigures() {
+		names = append(names, f.Name)
+	}
+	hint := "; 'ampstroke keys' lists them"
+	if near := quantity.Nearest(name, names); near != "" {
+		hint = "; did you mean " + near + "?"
+	}
+	return fmt.Errorf("%q is no figure%s", quantity.Printable(name, 60), hint)
 }
 
 var targetFigures = sync.OnceValue(func() []figure.Info {

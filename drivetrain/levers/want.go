@@ -24,7 +24,7 @@ func ParseWant(text string) (figure.Want, error) {
 	name = strings.TrimSpace(strings.TrimRight(name, "<>"))
 	f, ok := study.FindFigure(name)
 	if !ok {
-		return figure.Want{}, noFigure(name)
+		return figure.Want{}, buildfile.NoFigure(name)
 	}
 	if _, ok := buildfile.FindFigure(name); !ok {
 		return figure.Want{}, fmt.Errorf("%s is a figure of a firing plan, and none is fired here", name)
@@ -44,17 +44,4 @@ func ParseWant(text string) (figure.Want, error) {
 		w.Min = figure.Bound{}
 	}
 	return w, nil
-}
-
-// noFigure says that there is no figure of a name, and which is near.
-func noFigure(name string) error {
-	var names []string
-	for _, f := range buildfile.Figures() {
-		names = append(names, f.Name)
-	}
-	hint := "; 'ampstroke keys' lists them"
-	if near := quantity.Nearest(name, names); near != "" {
-		hint = "; did you mean " + near + "?"
-	}
-	return fmt.Errorf("%q is no figure%s", quantity.Printable(name, 60), hint)
 }
