@@ -18,8 +18,7 @@ type echo struct {
 	next             int // of ends
 }
 
-// piece is a part of the push over time: a polynomial in s from 0 to 1 with u = 1 − s, y0 +
-// s(r1 + u(r2 + s(r3 + u·r4))), as a step's.
+// piece is a part of the push over time: a nested polynomial, as a step's.
 type piece struct {
 	t0, t1         float64
 	per            float64 // one over its length [1/s]
@@ -48,15 +47,12 @@ func (p *piece) place(t float64) float64 {
 
 // at returns the push at a time [N].
 func (p *piece) at(t float64) float64 {
-	s := p.place(t)
-	u := 1 - s
-	return p.y0 + s*(p.r1+u*(p.r2+s*(p.r3+u*p.r4)))
+	return nested(p.place(t), p.y0, p.r1, p.r2, p.r3, p.r4)
 }
 
 // slope returns its derivative [N/s].
 func (p *piece) slope(t float64) float64 {
-	s := p.place(t)
-	return (p.r1 + (1-2*s)*p.r2 + s*((2-3*s)*p.r3+2*(1-s)*(1-2*s)*p.r4)) * p.per
+	return nestedRate(p.place(t), p.r1, p.r2, p.r3, p.r4) * p.per
 }
 
 // sliver is a time too short to count, as a share of 2τ and of the time so far.

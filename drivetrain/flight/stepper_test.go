@@ -45,6 +45,18 @@ func someState(rnd *rand.Rand, g *gun, m *mode) (y [states]float64) {
 	return y
 }
 
+// startStepper returns a stepper that has begun at a state of a gun in a mode, with errors
+// that hardly count.
+func startStepper(g *gun, m *mode, e *echo, y *[states]float64) *stepper {
+	s := &stepper{near: &point{y: *y}, far: &point{}, echo: e}
+	s.follow(g, m)
+	for i := range s.near.per {
+		s.near.per[i] = 1e-9
+	}
+	s.begin(s.near)
+	return s
+}
+
 // The unrolled steps are those of the general integrator: state, error, and
 // polynomial, in every mode, at random states and lengths of step.
 func TestStepIsThatOfRodas(t *testing.T) {
@@ -66,18 +78,11 @@ func TestStepIsThatOfRodas(t *testing.T) {
 			require.NoError(t, reference.Step())
 			require.InEpsilon(t, h, reference.T(), 1e-12)
 
-			var near, far point
-			s := stepper{near: &near, far: &far, echo: e}
-			s.follow(g, &m)
-			near.y = y
-			for i := range near.per {
-				near.per[i] = 1e-9
-			}
-			s.begin(&near)
+			s := startStepper(g, &m, e, &y)
 			require.Less(t, s.try(h), 1.)
 			for i, want := range reference.Y() {
 				size := math.Abs(y[i]) + math.Abs(want-y[i])
-				assert.InDelta(t, want, far.y[i], 1e-11*size+1e-13, fmt.Sprintf("%d, %v: %s at h = %g", bits, &m, stateNames[i], h))
+				assert.InDelta(t, want, s.far.y[i], 1e-11*size+1e-13, fmt.Sprintf("%d, %v: %s at h = %g", bits, &m, stateNames[i], h))
 			}
 		}
 	}
@@ -95,21 +100,14 @@ func TestStepOnACourseIsThatOfTheDeviation(t *testing.T) {
 			y := someState(rnd, g, &m)
 			e := someEcho(rnd, g, y[clock])
 			h := math.Pow(10, -8+4*rnd.Float64())
-			var near, far point
-			s := stepper{near: &near, far: &far, echo: e}
-			s.follow(g, &m)
-			near.y = y
-			for i := range near.per {
-				near.per[i] = 1e-9
-			}
-			s.begin(&near)
+			s := startStepper(g, &m, e, &y)
 
 			// Steps that might have led here, of a smooth course and a little off it.
 			s.expected.most = 1 + n%past
 			before := make([]point, 1+rnd.IntN(past))
 			times := make([]float64, len(before))
 			last := 0.
-			f := near.slopes()
+			f := s.near.slopes()
 			for k := range before {
 				last += h * (0.3 + rnd.Float64())
 				times[k] = last
@@ -119,11 +117,11 @@ func TestStepOnACourseIsThatOfTheDeviation(t *testing.T) {
 				}
 			}
 			for k := len(before) - 1; k >= 0; k-- {
-				to, length := &near, times[0]
+				to, length := s.near, times[0]
 				if k > 0 {
 					to, length = &before[k-1], times[k]-times[k-1]
 				}
-				to.partials, to.partialsMore, to.in, to.rates = near.partials, near.partialsMore, near.in, near.rates
+				to.partials, to.partialsMore, to.in, to.rates = s.near.partials, s.near.partialsMore, s.near.in, s.near.rates
 				s.expected.extend(&before[k], to, length)
 			}
 			require.Equal(t, min(len(before), s.expected.most), s.expected.degree)
@@ -209,7 +207,7 @@ func TestStepOnACourseIsThatOfTheDeviation(t *testing.T) {
 					size *= 10 // Prandtl's number is by a series, good to 1e-9 at its ends
 				}
 				name := fmt.Sprintf("%d, %v: %s at h = %g, degree %d", bits, &m, stateNames[i], h, s.expected.degree)
-				assert.InDelta(t, want, far.y[i], 1e-10*size+1e-13, name)
+				assert.InDelta(t, want, s.far.y[i], 1e-10*size+1e-13, name)
 				if i < active {
 					v, _, _ := course(i, h/2)
 					middle[i] += v
