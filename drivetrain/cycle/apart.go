@@ -55,9 +55,7 @@ func (e *Evaluator) blank(s *flight.Settings) *flight.Result {
 	}
 	e.speeds[i] = s.ReleaseSpeed
 	n := math.NaN()
-	e.none = flight.Result{Summary: flight.Summary{
-		TimeToHome: n, TimeToMuzzle: n, MuzzleVelocity: n, MuzzleEnergy: n, PistonImpact: n, PeakPressure: n, PeakBarrelPressure: n, MostRearward: n, Duration: n,
-	}, Watched: flight.Motion{Travel: n, Speed: n}}
+	e.none = flight.Result{Summary: flight.NoSummary(), Watched: flight.Motion{Travel: n, Speed: n}}
 	return &e.none
 }
 
@@ -74,7 +72,7 @@ func (d *Drive) Fly(b *drivetrain.Build, first, steady *flight.Arc) Summary {
 		return s
 	}
 	s.TimeToHome, s.MuzzleVelocity, s.PistonImpact = steady.TimeToHome, steady.MuzzleVelocity, steady.PistonImpact
-	s.MuzzleEnergy = steady.MuzzleEnergy(b)
+	s.MuzzleEnergy = steady.MuzzleEnergy
 	s.PMEMargin = s.FreeTime - s.TimeToHome
 	s.PMERateOfFire = s.RateOfFire * s.FreeTime / s.TimeToHome
 	s.OverallEfficiency = s.MuzzleEnergy / d.Result.Ledger.Battery

@@ -9,6 +9,7 @@ import (
 	"example.org/ampstroke/drivetrain"
 	"example.org/ampstroke/drivetrain/finding"
 	"example.org/ampstroke/drivetrain/flight"
+	"example.org/ampstroke/drivetrain/quantity"
 )
 
 // Evaluator fires builds one after the other, as [Simulate] does and to the same
@@ -26,6 +27,8 @@ type Evaluator struct {
 	flown   []*flight.Result // reused; the first used of them are taken
 	used    int
 	shots   []*flight.Result // of the last run
+
+	flights *flight.Table // to read flights off; nil: none
 
 	apart  bool          // flights are left out
 	speeds [2]float64    // then those of the racks, first and steady [m/s]
@@ -46,10 +49,14 @@ func (e *Evaluator) Evaluate(ctx context.Context, b *drivetrain.Build, settings 
 	if err := settings.Validate(); err != nil {
 		return nil, err
 	}
+	if t := settings.Flights; t != nil && !t.Fits(b) {
+		return nil, &quantity.Fault{Field: "flights", Text: "the table is that of another gun"}
+	}
 	m := &e.machine
 	if err := m.set(b, &settings.Conditions); err != nil {
 		return nil, err
 	}
+	e.flights = settings.Flights
 	e.used = 0
 	e.tolerance = tight(settings.tolerance())
 	e.result = Result{
@@ -146,15 +153,47 @@ func (e *Evaluator) flight(ctx context.Context, s *flight.Settings, trace bool) 
 		s.Trace = true
 		return flight.Simulate(ctx, e.result.Build, *s)
 	}
+	if e.flights != nil {
+		a, ok, err := e.flights.Read(ctx, e.result.Build, s.ReleaseSpeed)
+		if err != nil {
+			return nil, err
+		}
+		if ok {
+			return e.readOff(ctx, &a, s)
+		}
+	}
 	f, err := e.flyer.Fly(ctx, e.result.Build, *s)
 	if err != nil {
 		return nil, err
 	}
+	place := e.place()
+	*place = f
+	return place, nil
+}
+
+// place returns one for a flight, which is used again.
+func (e *Evaluator) place() *flight.Result {
 	if e.used == len(e.flown) {
 		e.flown = append(e.flown, new(flight.Result))
 	}
-	place := e.flown[e.used]
 	e.used++
-	*place = f
-	return place, nil
+	return e.flown[e.used-1]
+}
+
+// readOff makes a flight of what a table has, or its part up to the muzzle.
+func (e *Evaluator) readOff(ctx context.Context, a *flight.Arc, s *flight.Settings) (*flight.Result, error) {
+	none := math.NaN()
+	r := e.place()
+	*r = flight.Result{Build: e.result.Build, Status: a.Status, Summary: a.Summary, Ledger: a.Ledger, Watched: flight.Motion{Travel: none, Speed: none}}
+	switch {
+	case s.ToMuzzle:
+		r.Summary, r.Ledger = flight.NoSummary(), flight.Ledger{}
+		r.Summary.TimeToMuzzle, r.Summary.MuzzleVelocity, r.Summary.MuzzleEnergy = a.TimeToMuzzle, a.MuzzleVelocity, a.MuzzleEnergy
+	case s.Watch > 0 && !(a.TimeToHome <= s.Watch): // the sector comes before the piston is home
+		var err error
+		if r.Watched, err = e.flyer.Watch(ctx, e.result.Build, *s, a); err != nil {
+			return nil, err
+		}
+	}
+	return r, nil
 }

@@ -76,3 +76,24 @@ func Shots(t testing.TB, b *drivetrain.Build, shots int) (spread, period float64
 	}
 	return (most - least) / most, period
 }
+
+// What Guns remember, and how much of it at most.
+const (
+	WorthTable  = worthTable
+	WorthRegion = worthRegion
+	MostGuns    = mostGuns
+	MostTables  = mostTables
+)
+
+// Remembered counts guns, or regions where there are more.
+func (g *Guns) Remembered() int { return max(len(g.seen), len(g.near)) }
+
+// Tables counts those that are kept.
+func (g *Guns) Tables() (n int) {
+	for _, o := range g.seen {
+		if o.table != nil {
+			n++
+		}
+	}
+	return n
+}

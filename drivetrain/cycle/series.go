@@ -131,10 +131,19 @@ func (c *series) expand(md *mode, y *[states]float64, unit float64) {
 
 // product returns coefficient k of the product of two polynomials.
 func product(a, b *row, k int) (sum float64) {
-	for j := range k + 1 {
-		sum += a[j] * b[k-j]
+	x, y := a[:k+1], b[:k+1]
+	var s0, s1, s2, s3 float64 // side by side: none waits for another
+	j := 0
+	for ; j+3 <= k; j += 4 {
+		s0 += x[j] * y[k-j]
+		s1 += x[j+1] * y[k-j-1]
+		s2 += x[j+2] * y[k-j-2]
+		s3 += x[j+3] * y[k-j-3]
 	}
-	return sum
+	for ; j <= k; j++ {
+		s0 += x[j] * y[k-j]
+	}
+	return s0 + s1 + (s2 + s3)
 }
 
 // open takes the open-circuit voltage as a parabola in the charge, and settles

@@ -3,6 +3,7 @@ package cycle
 import (
 	"math"
 
+	"example.org/ampstroke/drivetrain/flight"
 	"example.org/ampstroke/drivetrain/quantity"
 )
 
@@ -15,6 +16,10 @@ type Settings struct {
 	// 1e-3, which cost most of the time [1]. The default is 1e-6 or Tolerance,
 	// whichever is larger.
 	Flight float64
+	// Flights is a table of the build's gun, off which its flights are read where that can
+	// be, to the table's tolerance; it leaves the courses of flights out, and of the first
+	// shot's all but the muzzle. The default is to fly them.
+	Flights *flight.Table
 	// Conditions is what the simulation starts from. The default is ambient,
 	// rested, at the pickup.
 	Conditions Conditions

@@ -16,6 +16,7 @@ import (
 	"example.org/ampstroke/drivetrain"
 	"example.org/ampstroke/drivetrain/buildfile"
 	"example.org/ampstroke/drivetrain/cycle"
+	"example.org/ampstroke/drivetrain/flight"
 	"example.org/ampstroke/drivetrain/internal/effort"
 )
 
@@ -211,6 +212,10 @@ func TestEvaluatorAllocatesNothing(t *testing.T) {
 			require.Equal(t, cycle.Stall, r.Status)
 		}
 		assert.Zero(t, testing.AllocsPerRun(5, func() { _, _ = e.Evaluate(context.Background(), d.Build, s) }), name)
+		s.Flights = flight.NewTable(d.Build, 1e-3, 100)
+		_, err = e.Evaluate(context.Background(), d.Build, s)
+		require.NoError(t, err)
+		assert.Zero(t, testing.AllocsPerRun(5, func() { _, _ = e.Evaluate(context.Background(), d.Build, s) }), name+", read off")
 	}
 }
 

@@ -51,6 +51,14 @@ func (f *Flyer) aim(s *Settings) float64 {
 	if s.Delay > 0 {
 		return within(s.share(2*f.gun.swing())/delayShare, loosestDelay)
 	}
+	if a := s.known; a != nil {
+		if a.hangs {
+			return f.least(s)
+		}
+		if asked := f.wants(s, &a.Summary, !math.IsNaN(a.TimeToMuzzle), math.Abs(a.Ledger.Air), a.Ledger.Spring+a.Ledger.Kinetic); !math.IsInf(asked, 1) {
+			return asked
+		}
+	}
 	return f.loosest(s, usualShare, wholeShare)
 }
 
@@ -66,7 +74,7 @@ func (f *Flyer) loosest(s *Settings, usual, whole float64) float64 {
 // asks returns the tolerance that the flight asks for as it turned out; +Inf where the one
 // that it was flown with will do.
 func (f *Flyer) asks(s *Settings) float64 {
-	if s.step > 0 {
+	if s.step > 0 || s.known != nil {
 		return math.Inf(1)
 	}
 	g, sum := &f.gun, &f.summary
@@ -80,27 +88,44 @@ func (f *Flyer) asks(s *Settings) float64 {
 		}
 		return within(s.share(sum.TimeToMuzzle)/laterShare*min(1, sum.MuzzleEnergy/(slowerYet*given)), loosestDelay)
 	}
+	if f.hangs() {
+		return f.least(s)
+	}
+	ledger := f.ledger()
+	return f.wants(s, sum, f.mode.pellet == out, math.Abs(ledger.Air), given)
+}
+
+// hangs tells whether the air in the barrel hardly knew which way to flow.
+func (f *Flyer) hangs() bool {
+	for _, j := range f.jumps {
+		if j.times > 1 {
+			return true
+		}
+	}
+	return false
+}
+
+// wants is asks for a flight of such figures and energies, by whomever they were found.
+func (f *Flyer) wants(s *Settings, sum *Summary, isOut bool, air, given float64) float64 {
+	g := &f.gun
 	quality := 1.
-	if f.mode.pellet == out {
+	if isOut {
 		quality = min(quality, sum.MuzzleEnergy/(slowPellet*given))
 	}
 	if v := sum.PistonImpact; v > 0 {
 		quality = min(quality, g.moving*v*v/(slowPiston*given))
 	}
-	least := max(s.tolerance()/mostShare, tightestStep)
-	for _, j := range f.jumps {
-		if j.times > 1 { // the air in the barrel hardly knows which way to flow
-			return least
-		}
-	}
-	if air := math.Abs(f.ledger().Air); !g.warmed() {
+	if !g.warmed() {
 		quality = min(quality, air/(littleAir*given)+1e-3)
 	}
-	if quality >= slack && f.mode.pellet == out && sum.MuzzleEnergy >= usualPellet*given {
+	if quality >= slack && isOut && sum.MuzzleEnergy >= usualPellet*given {
 		return math.Inf(1)
 	}
-	return max(least, f.loosest(s, usualAgain, wholeAgain)*quality)
+	return max(f.least(s), f.loosest(s, usualAgain, wholeAgain)*quality)
 }
+
+// least is the tolerance below which there is nothing to gain.
+func (f *Flyer) least(s *Settings) float64 { return max(s.tolerance()/mostShare, tightestStep) }
 
 // share is what of a delay's tolerance falls to a flight of a duration [s].
 func (s *Settings) share(duration float64) float64 {

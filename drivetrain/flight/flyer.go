@@ -31,8 +31,9 @@ type Flyer struct {
 	above, rearward      bool    // the piston is above the clearance; goes rearwards
 	most1, most2         float64 // pressures so far [Pa]
 
-	watch   float64 // a time to come at which the piston is watched; +Inf: none [s]
-	watched Motion
+	watch       float64 // a time to come at which the piston is watched; +Inf: none [s]
+	watched     Motion
+	onlyWatched bool // no further than that
 
 	steps, rejected int
 	counts          [pistonTurns + 1]int // of events
@@ -45,12 +46,24 @@ func (f *Flyer) Fly(ctx context.Context, b *drivetrain.Build, settings Settings)
 	return f.launch(ctx, b, &settings)
 }
 
+// Watch flies a build whose flight is known up to the time that settings name, and returns
+// the piston's motion there.
+func (f *Flyer) Watch(ctx context.Context, b *drivetrain.Build, settings Settings, known *Arc) (Motion, error) {
+	settings.Trace, settings.known = false, known
+	r, err := f.launch(ctx, b, &settings)
+	return r.Watched, err
+}
+
 // launch flies a build.
 func (f *Flyer) launch(ctx context.Context, b *drivetrain.Build, s *Settings) (Result, error) {
 	f.gun = newGun(b)
 	var spent Stats
 	tolerance := f.aim(s)
-	for most := pastSteps(tolerance); ; most = 0 {
+	most := pastSteps(tolerance)
+	if s.known != nil && tolerance < f.loosest(s, usualShare, wholeShare) {
+		most = 0
+	}
+	for ; ; most = 0 {
 		f.load(&f.gun, s)
 		f.prepare(s, tolerance)
 		f.step.expected.most = most
@@ -107,6 +120,7 @@ func (f *Flyer) prepare(s *Settings, tolerance float64) {
 	f.sudden = true
 	f.above, f.rearward = f.y[travel] > f.gun.clear, f.y[speed] > 0
 	f.watch, f.watched = math.Inf(1), Motion{math.NaN(), math.NaN()}
+	f.onlyWatched = s.known != nil
 	if s.Watch > 0 {
 		f.watch = s.Watch
 	}
@@ -131,6 +145,9 @@ func (f *Flyer) fly(ctx context.Context, s *Settings) (Status, error) {
 			f.summary.PeakPressure, f.summary.PeakBarrelPressure = f.most1, f.most2
 			f.atMuzzle()
 			return Done, nil
+		}
+		if f.onlyWatched && math.IsInf(f.watch, 1) {
+			break
 		}
 		f.y[clock] = f.t
 		f.echo.enter(f.t)
@@ -261,7 +278,9 @@ func (f *Flyer) stride(limit int, first bool) (stopped, on bool, err error) {
 	}
 	f.peaks(kinds != 0)
 	if watched {
-		f.see(&f.full, t1-f.t)
+		if f.see(&f.full, t1-f.t); f.onlyWatched {
+			return false, false, nil
+		}
 	}
 	if s.waves {
 		f.keep(s.far, t1)

@@ -26,6 +26,7 @@ type Settings struct {
 
 	steps int     // limit; 0: mostSteps
 	step  float64 // a step's tolerance, whatever the build; 0: by aim and asks
+	known *Arc    // what the flight comes to, which ends where it is watched; nil: not known
 }
 
 const defaultTolerance = 1e-9

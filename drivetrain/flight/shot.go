@@ -46,7 +46,7 @@ const (
 
 // load puts a gun at the release, with both volumes at ambient.
 func (r *shot) load(g *gun, s *Settings) {
-	*r = shot{gun: g, summary: emptySummary(), echo: r.echo} // whose memory is used again
+	*r = shot{gun: g, summary: NoSummary(), echo: r.echo} // whose memory is used again
 	r.y[travel], r.y[speed] = g.stroke, s.ReleaseSpeed
 	if g.hasPort && g.stroke == g.port && s.ReleaseSpeed > 0 {
 		r.y[travel] = math.Nextafter(g.port, math.Inf(1)) // so that its coming back is an event

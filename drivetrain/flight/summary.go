@@ -26,7 +26,8 @@ type Summary struct {
 	Duration float64
 }
 
-func emptySummary() Summary {
+// NoSummary is one without figures.
+func NoSummary() Summary {
 	n := math.NaN()
 	return Summary{n, n, n, n, n, n, n, n, n}
 }

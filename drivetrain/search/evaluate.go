@@ -27,14 +27,14 @@ var (
 )
 
 const (
-	// worthATable is from how many electric choices on flights are read off tables: some
-	// eight cells of speeds, each with nine nodes and two flights in between, cost about
-	// as much as the two flights of so many builds.
+	// worthATable is from how many electric choices on flights are read off tables, whose
+	// cells cost some dozen flights each.
 	worthATable = 64
+	// leastOfCell and mostOfCell bound the flights that a cell of speeds may take; what is
+	// asked of a gun lies in between.
+	leastOfCell, mostOfCell = 100, 1000
 	// mostDrives and mostTables bound what is remembered.
 	mostDrives, mostTables = 1 << 14, 1 << 12
-	// tighter is by how much more exactly a table flies than a search, so that it is smooth.
-	tighter = 10
 	// edge is how near to a want's bound a figure that was read off is computed in full,
 	// as a share of it.
 	edge = 1e-6
@@ -52,6 +52,7 @@ type works struct {
 	drive, air, gear buildfile.Choices
 	keep             bool // drives are remembered
 	tabled           bool // flights are read off
+	ofCell           int  // the flights that a cell of speeds may take
 
 	drives [16]struct {
 		sync.Mutex
@@ -97,6 +98,7 @@ func newWorks(shelf *buildfile.Shelf, settings Settings) (*works, error) {
 	electric, air := choices(electricKeys), choices(airKeys)
 	w.keep = air.Count > 1
 	w.tabled = !settings.Apart && electric.Count > worthATable
+	w.ofCell = int(min(max(electric.Count, leastOfCell), mostOfCell))
 	for i := range w.drives {
 		w.drives[i].of = map[int64]*driven{}
 	}
@@ -248,7 +250,6 @@ func faultsOf(all []finding.Finding) (codes []string) {
 // fly finds the figures of a build that was driven, by a table where that is asked and no
 // figure lies at a want's edge.
 func (w *worker) fly(ctx context.Context, f *Found, b *drivetrain.Build, d *driven, table bool) error {
-	var none flight.Arc
 	arcs := [2]*flight.Arc{}
 	speeds := [2]float64{d.First, d.Steady}
 	kinds := [2]needs{firstShot, steadyShot}
@@ -266,8 +267,7 @@ func (w *worker) fly(ctx context.Context, f *Found, b *drivetrain.Build, d *driv
 			continue
 		}
 		if math.IsNaN(speeds[i]) {
-			none = flight.Arc{TimeToHome: math.NaN(), TimeToMuzzle: math.NaN(), MuzzleVelocity: math.NaN(), PistonImpact: math.NaN()}
-			arcs[i] = &none
+			arcs[i] = &flight.Arc{Summary: flight.NoSummary()}
 		} else {
 			a, err := w.arc(ctx, b, d, speeds[i], kind, table)
 			if err != nil {
@@ -363,15 +363,14 @@ func (w *worker) edged(f *Found) bool {
 // arc flies a shot whose rack is let go at a speed [m/s].
 func (w *worker) arc(ctx context.Context, b *drivetrain.Build, d *driven, speed float64, kind needs, table bool) (flight.Arc, error) {
 	if table {
-		return w.table(b).At(ctx, speed)
+		return w.table(b).At(ctx, b, speed)
 	}
 	settings := flight.Settings{Tolerance: w.accuracy(), ReleaseSpeed: speed}
 	if kind == firstShot { // as cycle flies it: what counts is the delay
 		settings.ToMuzzle, settings.Delay = true, d.Result.Summary.ReleaseTime
 	}
 	r, err := w.flyer.Fly(ctx, b, settings)
-	s := &r.Summary
-	return flight.Arc{TimeToHome: s.TimeToHome, TimeToMuzzle: s.TimeToMuzzle, MuzzleVelocity: s.MuzzleVelocity, PistonImpact: s.PistonImpact, Status: r.Status, Flown: true}, err
+	return flight.Arc{Summary: r.Summary, Ledger: r.Ledger, Status: r.Status, Flown: true}, err
 }
 
 // accuracy is what flights are computed to.
@@ -393,7 +392,7 @@ func (w *worker) table(b *drivetrain.Build) *flight.Table {
 	gun := flight.GunOf(b)
 	found := t.byGun[gun]
 	if found == nil {
-		found = flight.NewTable(b, max(w.accuracy()/tighter, 1e-12))
+		found = flight.NewTable(b, w.accuracy(), w.ofCell)
 		t.byGun[gun] = found
 	}
 	t.of[id] = found

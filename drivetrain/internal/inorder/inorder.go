@@ -34,8 +34,8 @@ func Map[T, R any](ctx context.Context, items iter.Seq[T], worker func() func(co
 			item T
 			done chan answer
 		}
-		jobs := make(chan job)
-		queue := make(chan job, 4*cores) // in order, what was handed out
+		jobs := make(chan job, 16*cores)
+		queue := make(chan job, 32*cores) // in order, what was handed out
 		for range cores {
 			go func() {
 				work := worker()
