@@ -12,6 +12,7 @@ import (
 	"example.org/ampstroke/drivetrain/cycle"
 	"example.org/ampstroke/drivetrain/figure"
 	"example.org/ampstroke/drivetrain/finding"
+	"example.org/ampstroke/drivetrain/flight"
 	"example.org/ampstroke/drivetrain/heat"
 	"example.org/ampstroke/drivetrain/internal/inorder"
 	"example.org/ampstroke/motor"
@@ -132,6 +133,10 @@ func NewEvaluator(q Question) (*Evaluator, error) {
 // Figures lists what is asked for: the question's figures, then those of its target that
 // aren't among them.
 func (e *Evaluator) Figures() []figure.Info { return e.list.Infos() }
+
+// Share has flights of the builds to come read off a table, which has to be that of their
+// gun ([cycle.Settings].Flights); nil: they are flown.
+func (e *Evaluator) Share(t *flight.Table) { e.question.Settings.Flights = t }
 
 // Evaluate asks a build. The answer is overwritten by the next call. Errors are those of
 // [cycle.Simulate] and [heat.Simulate].

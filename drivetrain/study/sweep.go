@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"example.org/ampstroke/drivetrain/buildfile"
+	"example.org/ampstroke/drivetrain/cycle"
 	"example.org/ampstroke/drivetrain/figure"
 )
 
@@ -89,26 +90,34 @@ func (s *Sweep) At(number int) []float64 {
 // Points computes all combinations on all cores and yields them in order, each with the
 // error in place of an answer that there isn't: values that can't be used together, a
 // simulation that came to no end ([Unfinished]). It ends early with the context, whose
-// error is then yielded once, last. What is yielded doesn't depend on the cores.
+// error is then yielded once, last. What is yielded doesn't depend on the cores. Flights of
+// combinations that share their gun are read off ([cycle.Guns]).
 func (s *Sweep) Points(ctx context.Context) iter.Seq2[Point, error] {
-	numbers := func(yield func(int) bool) {
+	guns := cycle.NewGuns(s.Question.Settings)
+	type next struct {
+		number int
+		turn   cycle.Turn
+	}
+	row := func(yield func(next) bool) {
 		for n := range s.Count() {
-			if !yield(n) {
+			if !yield(next{n, guns.Next()}) {
 				return
 			}
 		}
 	}
-	all := Map(ctx, numbers, func() func(context.Context, int) (*Answer, error) {
+	all := Map(ctx, row, func() func(context.Context, next) (*Answer, error) {
 		v := s.variant.Clone()
 		e, err := NewEvaluator(s.Question)
 		if err != nil { // NewSweep has made one
 			panic(err)
 		}
-		return func(ctx context.Context, n int) (*Answer, error) {
-			b, err := v.Put(s.At(n))
+		return func(ctx context.Context, n next) (*Answer, error) {
+			b, err := v.Put(s.At(n.number))
 			if err != nil {
+				n.turn.Take(ctx, nil)
 				return nil, err
 			}
+			e.Share(n.turn.Take(ctx, b))
 			a, err := e.Evaluate(ctx, b)
 			if err != nil {
 				return nil, err
@@ -122,7 +131,7 @@ func (s *Sweep) Points(ctx context.Context) iter.Seq2[Point, error] {
 				yield(Point{}, ctx.Err())
 				return
 			}
-			if !yield(Point{m.Item, s.At(m.Item), m.Result}, err) {
+			if !yield(Point{m.Item.number, s.At(m.Item.number), m.Result}, err) {
 				return
 			}
 		}
