@@ -13,8 +13,10 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"example.org/ampstroke/drivetrain"
 	"example.org/ampstroke/drivetrain/buildfile"
 	"example.org/ampstroke/drivetrain/cycle"
+	"example.org/ampstroke/drivetrain/figure"
 	"example.org/ampstroke/drivetrain/quantity"
 	"example.org/ampstroke/drivetrain/study"
 )
@@ -24,6 +26,7 @@ type batchLine struct {
 	number int
 	text   []byte
 	err    error // why it can't be read
+	turn   cycle.Turn
 }
 
 // batchAnswer is a line's own: its JSON, and why it has no figures.
@@ -44,6 +47,7 @@ func runBatch(c *cobra.Command, path string, base *buildfile.Document, settings 
 	defer done()
 	var taken atomic.Int64 // lines that were handed out
 	var unread error       // why the input could not be read to its end
+	guns := cycle.NewGuns(settings)
 	given := func(yield func(batchLine) bool) {
 		for all := newLines(in); ; {
 			err := all.next()
@@ -53,7 +57,7 @@ func runBatch(c *cobra.Command, path string, base *buildfile.Document, settings 
 				}
 				return
 			}
-			l := batchLine{number: all.number, err: err}
+			l := batchLine{number: all.number, err: err, turn: guns.Next()}
 			if err == nil {
 				l.text = bytes.Clone(all.text)
 			}
@@ -120,8 +124,15 @@ func (w *batchWorker) answer(ctx context.Context, l batchLine) (a batchAnswer, e
 		o = append(o, member{"set", set})
 	}
 	a.unused = err != nil
+	var b *drivetrain.Build
+	var target figure.Target
 	if err == nil {
-		o, a.unused, err = w.figures(ctx, o, overrides)
+		b, target, err = w.builds.Override(overrides)
+		a.unused = err != nil
+	}
+	w.settings.Flights = l.turn.Take(ctx, b)
+	if err == nil {
+		o, err = w.figures(ctx, o, b, target)
 	}
 	if ctx.Err() != nil {
 		return a, ctx.Err()
@@ -136,16 +147,11 @@ func (w *batchWorker) answer(ctx context.Context, l batchLine) (a batchAnswer, e
 	return a, nil
 }
 
-// figures appends what a build does to an object; unused tells of an error that the
-// overrides can't be used.
-func (w *batchWorker) figures(ctx context.Context, o object, overrides []buildfile.Override) (all object, unused bool, err error) {
-	b, target, err := w.builds.Override(overrides)
-	if err != nil {
-		return o, true, err
-	}
+// figures appends what a build does to an object.
+func (w *batchWorker) figures(ctx context.Context, o object, b *drivetrain.Build, target figure.Target) (object, error) {
 	r, err := w.evaluator.Evaluate(ctx, b, w.settings)
 	if err != nil {
-		return o, false, err
+		return o, err
 	}
 	r.Warnings = w.evaluator.Warnings()
 	for _, m := range cycleJSON(r, study.Judge(target, r), nil, nil) {
@@ -153,7 +159,7 @@ func (w *batchWorker) figures(ctx context.Context, o object, overrides []buildfi
 			o = append(o, m)
 		}
 	}
-	return o, false, nil
+	return o, nil
 }
 
 // batchFaults counts the lines of a batch that gave no figures.

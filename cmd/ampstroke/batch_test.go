@@ -135,6 +135,56 @@ func TestBatchPassesOverBadLines(t *testing.T) {
 
 // A line may be as long as it may be, and no longer; its end and a carriage return
 // don't count.
+// Lines that share a gun, or differ in the spring's rate alone, have their flights read off.
+// Their figures are those of the line by itself, to the accuracy asked for; bad lines in
+// between change nothing, nor do the cores.
+func TestBatchSharesGuns(t *testing.T) {
+	var input strings.Builder
+	var sets []string
+	for i := range 240 {
+		set := fmt.Sprintf(`{"motor.armature.turns": %d, "gears.ratio": %.2f}`, 22+i%9, 10+0.01*float64(i))
+		if i >= 60 {
+			set = fmt.Sprintf(`{"motor.armature.turns": %d, "spring.rate": "%.1f N/m"}`, 22+i%9, 640+0.1*float64(i))
+		}
+		if i%17 == 5 {
+			set = `{"motor.armature.turns": 0}`
+		}
+		sets = append(sets, set)
+		fmt.Fprintln(&input, set)
+	}
+	o, lines := batch(t, input.String())
+	require.Equal(t, 2, o.code, "some are bad")
+	require.Len(t, lines, len(sets))
+	read := 0
+	for _, i := range []int{3, 30, 48, 59, 150, 203, 239} {
+		_, alone := batch(t, sets[i])
+		for key, v := range alone[0] {
+			switch v := v.(type) {
+			case float64:
+				got := lines[i][key]
+				if key == "pme_margin_s" {
+					assert.InDelta(t, v, got, 1e-8, "line %d", i+1)
+				} else if key != "line" {
+					assert.InEpsilon(t, v, got, 2e-6, "line %d, %s", i+1, key)
+					if got != v {
+						read++
+					}
+				}
+			case nil:
+				assert.Nil(t, lines[i][key], "line %d, %s", i+1, key)
+			}
+		}
+	}
+	assert.Greater(t, read, 10, "figures that are read off differ in their last digits")
+	cores := runtime.GOMAXPROCS(1)
+	few, _ := batch(t, input.String())
+	runtime.GOMAXPROCS(8)
+	many, _ := batch(t, input.String())
+	runtime.GOMAXPROCS(cores)
+	assert.Equal(t, o.stdout, few.stdout)
+	assert.Equal(t, o.stdout, many.stdout)
+}
+
 func TestBatchLongLines(t *testing.T) {
 	long := func(length int) string { return `{"motor.armature.turns": 22}` + strings.Repeat(" ", length-28) }
 	o, lines := batch(t, long(100_000)+"\n"+long(longestLine)+"\n"+long(longestLine+1)+"\n"+long(longestLine))
