@@ -53,7 +53,7 @@ func TestLeversText(t *testing.T) {
 	assert.Regexp(t, `(?m)^  gears\.ratio +11\.3 +1 % +-0\.17 /s +-0\.017 m/s$`, o.stdout)
 	assert.NotContains(t, o.stdout, "pairs", "one value is enough")
 
-	o = command(t, "levers", "--strict", "--all")
+	o = command(t, "levers", lightDemo(t), "--strict", "--all")
 	require.Zero(t, o.code, o.stderr)
 	met := o.stdout
 	assert.True(t, strings.HasPrefix(met, "Woodland club rifle: misses nothing of what is wanted; --want asks for more\n"))
@@ -70,7 +70,7 @@ func TestLeversText(t *testing.T) {
 	} {
 		tells(t, two, part)
 	}
-	stalls := command(t, "levers", "--set", "spring.rate=3000 N/m", "--set", "name="+strings.Repeat("x", 100)).stdout
+	stalls := command(t, "levers", lightDemo(t), "--set", "spring.rate=3000 N/m", "--set", "name="+strings.Repeat("x", 100)).stdout
 	tells(t, stalls, "doesn't come to rate_of_fire: ")
 	fits(t, "levers, stalled", stalls)
 }
@@ -114,14 +114,15 @@ func TestLeversJSON(t *testing.T) {
 	assert.Empty(t, r["pairs"])
 	assert.NotNil(t, r["findings"])
 
-	two := figuresOf(t, "levers", "--set", "spring.rate=600 N/m", "--set", "gears.ratio=14")
+	build := lightDemo(t)
+	two := figuresOf(t, "levers", build, "--set", "spring.rate=600 N/m", "--set", "gears.ratio=14")
 	pairs := two["pairs"].([]any)
 	require.Len(t, pairs, 3)
 	for _, p := range pairs {
 		p := p.(map[string]any)
-		args, most := []string{"cycle", "--set", "spring.rate=600 N/m", "--set", "gears.ratio=14"}, 0.
+		args, most := []string{"cycle", build, "--set", "spring.rate=600 N/m", "--set", "gears.ratio=14"}, 0.
 		for i, key := range p["keys"].([]any) {
-			unit := map[string]string{"sector.module": " m", "motor.armature.stack_length": " m", "motor.armature.tooth_width": " m"}[key.(string)]
+			unit := map[string]string{"sector.module": " m", "motor.armature.stack_length": " m", "motor.armature.tooth_width": " m", "pellet.mass": " kg"}[key.(string)]
 			v, from := p["values"].([]any)[i].(float64), p["from"].([]any)[i].(float64)
 			args = append(args, "--set", fmt.Sprintf("%s=%v%s", key, v, unit))
 			most = max(most, math.Abs(v/from-1))

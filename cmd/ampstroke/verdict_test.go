@@ -56,7 +56,7 @@ func troubledBuilds() map[string]troubled {
 		"nothing is known":      {"fuse-unchecked", []string{"battery.discharge_rating=", "harness.fuse=", "harness.connectors=", "motor.armature.slot_area=", "motor.stator.magnet.coercivity=", "cylinder.port="}},
 		"a target that is not":  {"muzzle-energy", []string{"target.rate_of_fire.min=30 /s", "target.muzzle_energy.max=1.2 J"}},
 		"magnets too weak":      {"demagnetisation", []string{"motor.stator.magnet.coercivity=400 kA/m"}},
-		"a stuck pellet, slows": {"pellet-stuck", []string{"pellet.hop_force=200 N"}},
+		"a stuck pellet, slows": {"pellet-stuck", stuck()},
 	}
 }
 
