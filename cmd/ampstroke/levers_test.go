@@ -76,7 +76,8 @@ func TestLeversText(t *testing.T) {
 }
 
 func TestLeversJSON(t *testing.T) {
-	r := figuresOf(t, "levers", "--want", "rate_of_fire>=24 /s")
+	build := lightDemo(t)
+	r := figuresOf(t, "levers", build, "--want", "rate_of_fire>=24 /s")
 	assert.Equal(t, 1., r["format"])
 	assert.Equal(t, "Woodland club rifle", r["build"])
 	wants := r["wants"].([]any)
@@ -87,7 +88,7 @@ func TestLeversJSON(t *testing.T) {
 	assert.Nil(t, w["max"])
 	assert.InDelta(t, 24-w["value"].(float64), w["missed_by"], 1e-12)
 	assert.Equal(t, 0., wants[1].(map[string]any)["missed_by"])
-	cycle := figuresOf(t, "cycle")
+	cycle := figuresOf(t, "cycle", build)
 	effects := r["effects"].([]any)
 	require.Greater(t, len(effects), 50)
 	for _, e := range effects {
@@ -114,7 +115,6 @@ func TestLeversJSON(t *testing.T) {
 	assert.Empty(t, r["pairs"])
 	assert.NotNil(t, r["findings"])
 
-	build := lightDemo(t)
 	two := figuresOf(t, "levers", build, "--set", "spring.rate=600 N/m", "--set", "gears.ratio=14")
 	pairs := two["pairs"].([]any)
 	require.Len(t, pairs, 3)

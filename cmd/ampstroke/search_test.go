@@ -268,6 +268,9 @@ func TestSearchOverrides(t *testing.T) {
 // that state no tolerance don't vary unless they are to.
 func TestSearchSure(t *testing.T) {
 	shelf := shelfFile(t, strings.Replace(handful, "part: {turns: 21, wire: 0.74 mm}", "part: {turns: 21, wire: 0.74 mm}, also: {spring.rate: 720 N/m ± 5 %}", 1))
+	base, err := os.ReadFile(lightDemo(t))
+	require.NoError(t, err)
+	require.NoError(t, os.WriteFile(filepath.Join(filepath.Dir(shelf), "base.yaml"), base, 0o666))
 	o := command(t, "search", shelf, "--sure", "--json", "--top", "1")
 	require.Zero(t, o.code, o.stderr)
 	var s struct {
