@@ -33,11 +33,14 @@ func TestReleasedSpring(t *testing.T) {
 		var trace *Trace
 		s := Settings{Trace: true}
 		if explicit {
+			s = s.Within(20000)
+			s.steps = 300 // far enough
 			r := newRun(g, &s)
 			require.NoError(t, r.prepare(&s, true))
 			_, err := r.fly(context.Background())
 			require.NoError(t, err)
 			trace = r.trace
+			require.Greater(t, trace.Duration(), g.delay)
 		} else {
 			f := released(g, s)
 			_, err := f.fly(context.Background(), &s)

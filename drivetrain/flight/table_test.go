@@ -153,23 +153,23 @@ func TestTableAtAJump(t *testing.T) {
 		build  *drivetrain.Build
 		lo, hi float64 // within which it jumps [m/s]
 	}{
-		{"home", bouncer(0.01007, 676.4, 0.05518, 0.00388, 2.128e-7, 3.114e-7, 10.95, 0.2792e-3, 0.3496, 1.678), 2, 3},
-		{"stuck", bouncer(0.01446, 729.7, 0.01634, 0.001027, 3.052e-7, 1.219e-6, 8.894, 0.1558e-3, 0.3154, 0.3539), 2, 3},
+		{"home", bouncer(0.01007, 676.4, 0.05518, 0.00388, 2.128e-7, 3.114e-7, 10.95, 0.2792e-3, 0.3496, 1.678), 2.2, 2.3},
+		{"stuck", bouncer(0.01446, 729.7, 0.01634, 0.001027, 3.052e-7, 1.219e-6, 8.894, 0.1558e-3, 0.3154, 0.3539), 2.3, 2.4},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			fly := func(v float64) *flight.Result {
-				r, err := new(flight.Flyer).Fly(ctx, c.build, flight.Settings{Tolerance: 1e-7, ReleaseSpeed: v})
+			fly := func(v, tolerance float64) *flight.Result {
+				r, err := new(flight.Flyer).Fly(ctx, c.build, flight.Settings{Tolerance: tolerance, ReleaseSpeed: v})
 				require.NoError(t, err)
 				return &r
 			}
-			table := flight.NewTable(c.build, 1e-7, 1000)
+			table := flight.NewTable(c.build, 1e-7, 300)
 			read := func(v float64) flight.Arc {
 				a, err := table.At(ctx, c.build, v)
 				require.NoError(t, err)
 				return a
 			}
 			lo, hi := c.lo, c.hi
-			home := func(v float64) float64 { return fly(v).Summary.TimeToHome }
+			home := func(v float64) float64 { return fly(v, 1e-6).Summary.TimeToHome }
 			low, high := 0., 0.
 			from := lo
 			for v, last := from, home(from); v < hi; v += 0.01 {
@@ -196,7 +196,7 @@ func TestTableAtAJump(t *testing.T) {
 			}
 			for _, v := range speeds {
 				got := read(v)
-				worst = max(worst, worstOf(t, got, fly(v)))
+				worst = max(worst, worstOf(t, got, fly(v, 1e-9))) // much finer, since next to a jump all hangs on little
 				if !got.Flown {
 					kept++
 				} else {
