@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.org/ampstroke/drivetrain/buildfile"
+	"example.org/ampstroke/drivetrain/internal/effort"
 	"example.org/ampstroke/drivetrain/quantity"
 )
 
@@ -126,6 +127,9 @@ func TestRangesAreThoseOfValidate(t *testing.T) {
 	for _, name := range sortedNames(all) {
 		d := all[name]
 		for _, n := range numbers(d) {
+			if !effort.All() && held[n.Path] > 1 {
+				continue // in two of the builds
+			}
 			v, err := d.Vary(n.path)
 			if err != nil {
 				continue

@@ -321,7 +321,7 @@ func TestWithLeavesTheOriginalAlone(t *testing.T) {
 	var all sync.WaitGroup
 	for i := range 8 {
 		all.Go(func() {
-			for j := range 20 {
+			for j := range effort.Of(20) {
 				turns := 20 + i + 8*j
 				n, err := d.With(fmt.Sprintf("motor.armature.turns=%d", turns), "harness.connectors.1.resistance=1 mohm", "spring.rate=700 N/m", "harness.switch.mosfet.resistance=2 mohm", "pads=[1 mm]")
 				if !assert.NoError(t, err) {

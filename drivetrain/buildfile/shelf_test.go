@@ -14,6 +14,7 @@ import (
 
 	"example.org/ampstroke/drivetrain"
 	"example.org/ampstroke/drivetrain/buildfile"
+	"example.org/ampstroke/drivetrain/internal/effort"
 	"example.org/ampstroke/drivetrain/quantity"
 )
 
@@ -269,7 +270,7 @@ func randomShelf(rng *rand.Rand) []buildfile.Slot {
 func TestComposerIsTheFile(t *testing.T) {
 	rng := rand.New(rand.NewPCG(3, 1))
 	good, refused := 0, 0
-	for range 60 {
+	for range effort.Of(60) {
 		d, err := buildfile.DemoDocument()
 		require.NoError(t, err)
 		slots := randomShelf(rng)
@@ -312,8 +313,8 @@ func TestComposerIsTheFile(t *testing.T) {
 			}
 		}
 	}
-	assert.Greater(t, good, 500)
-	assert.Greater(t, refused, 200)
+	assert.Greater(t, good, effort.Seen(500))
+	assert.Greater(t, refused, effort.Seen(200))
 }
 
 // No default of a section looks at another section, but for the cut-off, which a Composer
