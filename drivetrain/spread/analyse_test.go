@@ -15,6 +15,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"example.org/ampstroke/drivetrain/internal/effort"
 	"example.org/ampstroke/drivetrain/spread"
 )
 
@@ -219,7 +220,11 @@ func TestQuantiles(t *testing.T) {
 // of the error's.
 func TestConvergence(t *testing.T) {
 	var logN, logE []float64
-	for k := 8; k <= 14; k++ {
+	most := 12
+	if effort.All() {
+		most = 14
+	}
+	for k := 8; k <= most; k++ {
 		var off, se float64
 		for seed := range 50 {
 			a, err := spread.Analyse(context.Background(), times(8, spread.Uniform{Low: 0, High: 1}), gFunction, spread.Settings{Draws: 1 << k, Drivers: -1, Seed: uint64(seed)})

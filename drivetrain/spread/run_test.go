@@ -184,11 +184,20 @@ func TestReference(t *testing.T) {
 	}
 }
 
+// drawn is how many guns are drawn: so many, or a half where not all is looked at, and 128 at
+// least, which is the fewest that can be.
+func drawn(all int) int {
+	if effort.All() {
+		return all
+	}
+	return max(all/2, 128)
+}
+
 // A way to the goal holds for other guns: those of another seed, fired by the changed build
 // file, are as many sound as was confirmed.
 func TestReachHolds(t *testing.T) {
 	d := demo(t, "spring.rate=740 N/m ± 2 %", "spring.preload=45 mm ± 1 mm", "cylinder.seal_leak=0.05 mm2 ± 60 %", "pellet.hop_force=1 N ± 20 %", "motor.armature.turns=28 ± 1")
-	r := run(t, spread.Question{Document: d, Reach: .95}, spread.Settings{Draws: 1024, Seed: 2})
+	r := run(t, spread.Question{Document: d, Reach: .95}, spread.Settings{Draws: drawn(1024), Seed: 2})
 	h := r.Reach
 	require.Less(t, r.Sound.Value, .93, "it is worth a plan")
 	require.NotEmpty(t, h.Plan.Steps)
@@ -211,7 +220,7 @@ func TestReachHolds(t *testing.T) {
 	}
 	again, err := d.With(sets...)
 	require.NoError(t, err)
-	other := run(t, spread.Question{Document: again}, spread.Settings{Draws: 1024, Drivers: -1, Seed: 77})
+	other := run(t, spread.Question{Document: again}, spread.Settings{Draws: drawn(1024), Drivers: -1, Seed: 77})
 	assert.InDelta(t, h.Plan.Confirmed.Value, other.Sound.Value, 4*math.Hypot(h.Plan.Confirmed.SE, other.Sound.SE)+.004)
 	assert.Greater(t, other.Sound.Value, .95-3*math.Hypot(h.Plan.Confirmed.SE, other.Sound.SE)-.002)
 	if a := h.AllAlike; !math.IsNaN(a.Factor) {
@@ -230,7 +239,7 @@ func TestReachOfAllSorts(t *testing.T) {
 	q := func(overrides ...string) spread.Question {
 		return spread.Question{Document: demo(t, append([]string{"spring.rate=720 N/m ± 1 %", "piston.drag=3 N ± 5 %"}, overrides...)...), Reach: .95}
 	}
-	s := spread.Settings{Draws: 256, Seed: 1}
+	s := spread.Settings{Draws: drawn(256), Seed: 1}
 	good := run(t, q(), s)
 	assert.True(t, good.Reach.Plan.Reached)
 	assert.Empty(t, good.Reach.Plan.Steps)
@@ -371,14 +380,15 @@ func TestQuestionsRefused(t *testing.T) {
 // Draws that can't be are counted by the key at fault, told by the first one, and meet
 // nothing; where all are, that is an error.
 func TestMisfits(t *testing.T) {
+	draws := drawn(1024)
 	d := demo(t, "pellet.diameter=6.03 mm ± 0.06 mm", "barrel.bore=6.05 mm ± 0.02 mm")
-	r := run(t, spread.Question{Document: d}, spread.Settings{Draws: 1024, Drivers: 256, Seed: 5})
+	r := run(t, spread.Question{Document: d}, spread.Settings{Draws: draws, Drivers: draws / 4, Seed: 5})
 	require.Len(t, r.Misfits, 1)
 	m := r.Misfits[0]
 	assert.Equal(t, "pellet.diameter", m.Key)
 	assert.Regexp(t, `^6\.\d+ mm does not pass a barrel bored 6\.\d+ mm$`, m.Text)
 	require.Equal(t, "misfit", r.Failures[0].Code)
-	assert.Equal(t, float64(m.Draws)/1024, r.Failures[0].Share.Value)
+	assert.Equal(t, float64(m.Draws)/float64(draws), r.Failures[0].Share.Value)
 	// The gap is normal with a mean of 0.02 mm and a deviation of √(0.03² + 0.01²) mm: it is
 	// negative in Φ(−0.6325) = 0.2635 of the draws, cuts aside.
 	assert.InDelta(t, .2635, r.Failures[0].Share.Value, .01)
@@ -480,11 +490,11 @@ func TestRunIsTheSameOnAllCores(t *testing.T) {
 func TestRunInterrupted(t *testing.T) {
 	d := simple(t, "spring.rate=740 N/m ± 5 %", "pellet.mass=0.2 g ± 0.01 g")
 	all := 0
-	_, err := spread.Run(context.Background(), spread.Question{Document: d, Reach: .95}, spread.Settings{Draws: 256, Progress: func(done, of int) { all = max(all, done) }})
+	_, err := spread.Run(context.Background(), spread.Question{Document: d, Reach: .95}, spread.Settings{Draws: drawn(256), Progress: func(done, of int) { all = max(all, done) }})
 	require.NoError(t, err)
 	for _, at := range []int{1, all / 3, 2 * all / 3, 9 * all / 10} {
 		ctx, stop := context.WithCancel(context.Background())
-		_, err := spread.Run(ctx, spread.Question{Document: d, Reach: .95}, spread.Settings{Draws: 256, Progress: func(done, of int) {
+		_, err := spread.Run(ctx, spread.Question{Document: d, Reach: .95}, spread.Settings{Draws: drawn(256), Progress: func(done, of int) {
 			if done >= at {
 				stop()
 			}
@@ -510,7 +520,7 @@ func TestMemory(t *testing.T) {
 		runtime.KeepAlive(a)
 		return float64(after.TotalAlloc - before.TotalAlloc)
 	}
-	const outputs, small, large = 10, 1 << 13, 1 << 16
+	const outputs, small, large = 10, 1 << 12, 1 << 14
 	each := (took(large) - took(small)) / (large - small) / 8
 	// The outputs, a quarter of them twice for the drivers, and one sorted column.
 	assert.Less(t, each, 1.5*outputs+2, "numbers a draw")

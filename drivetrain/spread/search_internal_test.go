@@ -11,13 +11,18 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.org/ampstroke/drivetrain/buildfile"
+	"example.org/ampstroke/drivetrain/internal/effort"
 )
 
 // boardOf is a board of the demo with its surrogate.
 func boardOf(t *testing.T) *board {
 	d, err := buildfile.DemoDocument("spring.rate=720 N/m ± 5 %", "piston.drag=3 N ± 30 %", "battery.state_of_charge=97 % ± 6 %", "motor.armature.turns=25 ± 2", "target.trigger_delay={min: 51 ms, max: 54 ms}")
 	require.NoError(t, err)
-	r, err := Run(context.Background(), Question{Document: d}, Settings{Draws: 512, Seed: 1})
+	draws := 256
+	if effort.All() {
+		draws = 512
+	}
+	r, err := Run(context.Background(), Question{Document: d}, Settings{Draws: draws, Seed: 1})
 	require.NoError(t, err)
 	h := &reaching{r: r, reach: &Reach{Goal: .95}}
 	ok, err := h.fit(context.Background())
