@@ -29,24 +29,31 @@ func expect(t *testing.T, path string, got []byte) {
 	assert.Equal(t, string(want), string(got))
 }
 
-func program(t *testing.T, dir string) string {
-	path := filepath.Join(t.TempDir(), "program")
-	out, err := exec.Command("go", "build", "-o", path, dir).CombinedOutput()
-	require.NoError(t, err, "%s", out)
-	return path
-}
-
-// ampstroke is the command as a program, built once for all tests.
-var ampstroke = sync.OnceValues(func() (string, error) {
-	path := filepath.Join(bin, "ampstroke")
-	out, err := exec.Command("go", "build", "-o", path, "../cmd/ampstroke").CombinedOutput()
-	if err != nil {
-		err = fmt.Errorf("%w: %s", err, out)
+// built are the command and all examples as programs, made at once for all tests, without
+// what only a debugger reads.
+var built = sync.OnceValue(func() error {
+	args := []string{"build", "-ldflags=-w", "-o", bin, "../cmd/ampstroke"}
+	mains, err := filepath.Glob("*/main.go")
+	for _, main := range mains {
+		args = append(args, "./"+filepath.Dir(main))
 	}
-	return path, err
+	if err != nil {
+		return err
+	}
+	if out, err := exec.Command("go", args...).CombinedOutput(); err != nil {
+		return fmt.Errorf("%w: %s", err, out)
+	}
+	return nil
 })
 
-// bin is where it is built.
+// program returns the path of one.
+func program(name string) (string, error) {
+	return filepath.Join(bin, name), built()
+}
+
+func ampstroke() (string, error) { return program("ampstroke") }
+
+// bin is where they are built.
 var bin string
 
 func TestMain(m *testing.M) {
@@ -74,7 +81,9 @@ func TestExamples(t *testing.T) {
 		t.Run(dir, func(t *testing.T) {
 			work := filepath.Join(t.TempDir(), "files")
 			require.NoError(t, os.CopyFS(work, os.DirFS(dir)))
-			run := exec.Command(program(t, "./"+dir))
+			path, err := program(dir)
+			require.NoError(t, err)
+			run := exec.Command(path)
 			run.Dir = work
 			got, err := run.Output()
 			require.NoError(t, err)

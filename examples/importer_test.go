@@ -41,7 +41,7 @@ func TestImporter(t *testing.T) {
 		return string(text)
 	}
 	command("vet", ".")
-	expect(t, filepath.Join(root, "testdata/importer/expected.txt"), []byte(command("run", ".")))
+	expect(t, filepath.Join(root, "testdata/importer/expected.txt"), []byte(command("run", "-ldflags=-w", ".")))
 	picture, err := os.ReadFile(filepath.Join(dir, "cycle.png"))
 	require.NoError(t, err)
 	assert.Equal(t, "\x89PNG", string(picture[:4]))
