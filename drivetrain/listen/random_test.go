@@ -6,6 +6,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 
+	"example.org/ampstroke/drivetrain/internal/effort"
 	"example.org/ampstroke/drivetrain/listen/listentest"
 )
 
@@ -25,7 +26,7 @@ func slope(times []float64) float64 {
 // for a few where an echo comes just one period behind the last shot, and the ± is what it
 // says, two standard deviations.
 func TestRandomGuns(t *testing.T) {
-	const scenes = 200
+	scenes := effort.Of(200)
 	exact, within, worst := 0, 0, 0.
 	for seed := range uint64(scenes) {
 		s := listentest.Random(seed)

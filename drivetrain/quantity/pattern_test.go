@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"example.org/ampstroke/drivetrain/internal/effort"
 	"example.org/ampstroke/drivetrain/quantity"
 )
 
@@ -96,7 +97,10 @@ func TestPatternIsParse(t *testing.T) {
 	for _, k := range allKinds {
 		pattern, often := regexp.MustCompile(k.Pattern(true)), regexp.MustCompile(usual[k])
 		both, left := 0, 0
-		for _, unit := range units {
+		for i, unit := range units {
+			if !effort.All() && i%7 != 0 && (usual[k] == "" || !often.MatchString(unit)) {
+				continue // of those that nobody writes, a few
+			}
 			text := "3 " + unit
 			_, err := quantity.Parse(text, k)
 			switch matches := pattern.MatchString(text); {
@@ -119,11 +123,12 @@ func TestPatternIsParse(t *testing.T) {
 
 // Each kind's text is read as no other kind's that measures something else.
 func TestPatternsTellKindsApart(t *testing.T) {
-	for _, of := range allKinds {
-		for _, k := range allKinds {
+	for _, k := range allKinds {
+		pattern := regexp.MustCompile(k.Pattern(true))
+		for _, of := range allKinds {
 			for _, text := range []string{of.Format(1), strings.Split(of.Example(), " or ")[0], of.Example() + " ± 1 %", of.Format(3) + " ± " + of.Format(1)} {
 				_, err := quantity.Parse(text, k)
-				assert.Equal(t, err == nil && (k != quantity.Gauge || !strings.Contains(text, "±")), regexp.MustCompile(k.Pattern(true)).MatchString(text), "%q as %s", text, k)
+				assert.Equal(t, err == nil && (k != quantity.Gauge || !strings.Contains(text, "±")), pattern.MatchString(text), "%q as %s", text, k)
 			}
 		}
 	}
