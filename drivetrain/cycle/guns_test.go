@@ -87,7 +87,7 @@ func strays(got, want *cycle.Result, tolerance float64) (all []string) {
 // are flown: in automatic, in single and in a burst, with the sector too early, with effects
 // beyond plain physics. (Of 2,600 builds with 100 wild guns that are read off one misses a
 // promise; of 159 whose flights are too rough for that, ten.)
-func TestSharedFlights(t *testing.T) {
+func TestFlightsReadOff(t *testing.T) {
 	rng := rand.New(rand.NewPCG(19, 1))
 	s := cycle.Settings{Tolerance: 1e-9, Flight: 1e-6}
 	exact := s
