@@ -12,6 +12,7 @@ import (
 	"example.org/ampstroke/drivetrain/cycle"
 	"example.org/ampstroke/drivetrain/flight"
 	"example.org/ampstroke/drivetrain/heat"
+	"example.org/ampstroke/drivetrain/internal/effort"
 	"example.org/ampstroke/drivetrain/pickup"
 	"example.org/ampstroke/motor"
 )
@@ -114,7 +115,10 @@ func TestNothingToDraw(t *testing.T) {
 			return chart.Match(&drivetrain.Build{}, &flight.Match{Lengths: m.Lengths, Ports: m.Ports})
 		},
 	} {
-		for _, format := range chart.Formats() {
+		for i, format := range chart.Formats() {
+			if !effort.All() && i != len(name)%len(chart.Formats()) {
+				continue // each in one of them
+			}
 			p, err := draw()
 			require.NoError(t, err, name)
 			assert.NotEmpty(t, encode(t, p, format), name)

@@ -19,6 +19,7 @@ import (
 	"example.org/ampstroke/drivetrain/cycle"
 	"example.org/ampstroke/drivetrain/finding"
 	"example.org/ampstroke/drivetrain/heat"
+	"example.org/ampstroke/drivetrain/internal/effort"
 	"example.org/ampstroke/drivetrain/pickup"
 	"example.org/ampstroke/drivetrain/study"
 )
@@ -177,7 +178,7 @@ func TestOneStroke(t *testing.T) {
 	rng := rand.New(rand.NewPCG(15, 2))
 	between := func(lo, hi float64) float64 { return lo + (hi-lo)*rng.Float64() }
 	ctx, met, fired := context.Background(), 0, 0
-	for range 60 {
+	for range effort.Of(60) {
 		b := *buildfile.Demo()
 		rack := *b.Rack
 		offset := between(-1e-3, 4e-3)
@@ -218,8 +219,8 @@ func TestOneStroke(t *testing.T) {
 			fired++
 		}
 	}
-	assert.Greater(t, met, 40)
-	assert.Greater(t, fired, 30)
+	assert.Greater(t, met, effort.Seen(40))
+	assert.Greater(t, fired, effort.Seen(30))
 }
 
 // What a firing plan shows is added to what is known of the build, with more weight
