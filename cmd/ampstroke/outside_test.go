@@ -38,7 +38,8 @@ func TestOutside(t *testing.T) {
 	require.NoError(t, json.Unmarshal(text, &stored))
 	require.GreaterOrEqual(t, len(stored.Results), 20)
 	compared := 0
-	for _, b := range stored.Results {
+	some := someOf(stored.Results)
+	for _, b := range some {
 		t.Run(b.Name, func(t *testing.T) {
 			args := []string{"cycle", "--json", filepath.Join("../..", b.File)}
 			for _, s := range b.Set {
@@ -83,7 +84,7 @@ func TestOutside(t *testing.T) {
 			}
 		})
 	}
-	assert.Greater(t, compared, 50*len(stored.Results), "figures were compared")
+	assert.Greater(t, compared, 50*len(some), "figures were compared")
 }
 
 // agree holds a value against an outside one, relative or absolute.

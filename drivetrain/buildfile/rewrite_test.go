@@ -200,7 +200,7 @@ func TestEveryKeyCanBeSet(t *testing.T) {
 	if effort.All() {
 		most = 2
 	}
-	for _, leaf := range buildfile.Leaves() {
+	for i, leaf := range buildfile.Leaves() {
 		t.Run(leaf.Path, func(t *testing.T) {
 			var beside []string
 			for key, overrides := range companions {
@@ -229,6 +229,9 @@ func TestEveryKeyCanBeSet(t *testing.T) {
 				comments := strings.Count(rifleText, "#")
 				if beside == nil {
 					require.Equal(t, comments, bytes.Count(text, []byte("#")), "comments stay")
+				}
+				if !effort.All() && i%3 != 0 {
+					continue
 				}
 				if away, err := d.With(leaf.Path + "="); err == nil {
 					rereads(t, away)
