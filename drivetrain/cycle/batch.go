@@ -12,9 +12,10 @@ import (
 // builds, an error in place of each that can't be simulated. Only as many builds
 // are taken ahead as keep the cores busy, so that memory doesn't grow with their
 // number. What is yielded doesn't depend on the cores: flights of builds that share
-// their gun are read off ([Guns]). A build that is nil gives nil and no error. The results are those of an [Evaluator], with Warnings, and stay.
-// It ends early with the context, even while builds has yet to give the next one; the
-// context's error is then yielded once, last.
+// their gun are read off ([Guns]). A build that is nil gives nil and no error. The
+// results are those of an [Evaluator], with Warnings, and stay. It ends early with the
+// context, even while builds has yet to give the next one; the context's error is then
+// yielded once, last.
 func Batch(ctx context.Context, builds iter.Seq[*drivetrain.Build], settings Settings) iter.Seq2[*Result, error] {
 	return func(yield func(*Result, error) bool) {
 		guns := NewGuns(settings)

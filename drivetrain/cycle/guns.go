@@ -87,6 +87,10 @@ func (t Turn) Take(ctx context.Context, b *drivetrain.Build) *flight.Table {
 	if b != nil && (t.guns.accuracy < tightestTable || b.Validate() != nil) {
 		b = nil
 	}
+	var gun flight.Gun // found before the turn, which others wait for
+	if b != nil {
+		gun = flight.GunOf(b)
+	}
 	select {
 	case <-t.before:
 	case <-ctx.Done():
@@ -96,15 +100,14 @@ func (t Turn) Take(ctx context.Context, b *drivetrain.Build) *flight.Table {
 	if b == nil {
 		return nil
 	}
-	if table := t.guns.come(b); table != nil {
+	if table := t.guns.come(gun, b); table != nil {
 		return table
 	}
 	return t.guns.comeNear(b)
 }
 
 // come counts a gun.
-func (g *Guns) come(b *drivetrain.Build) *flight.Table {
-	gun := flight.GunOf(b)
+func (g *Guns) come(gun flight.Gun, b *drivetrain.Build) *flight.Table {
 	o := g.seen[gun]
 	if o == nil {
 		if len(g.seen) >= mostGuns {
