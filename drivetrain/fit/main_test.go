@@ -1,13 +1,9 @@
 package fit_test
 
 import (
-	"os"
-	"runtime/debug"
 	"testing"
+
+	"example.org/ampstroke/drivetrain/internal/effort"
 )
 
-// Results are soon forgotten: collecting less often takes a twentieth of the tests' time away.
-func TestMain(m *testing.M) {
-	debug.SetGCPercent(400)
-	os.Exit(m.Run())
-}
+func TestMain(m *testing.M) { effort.Main(m) }

@@ -1,14 +1,9 @@
 package sheet_test
 
 import (
-	"os"
-	"runtime/debug"
 	"testing"
+
+	"example.org/ampstroke/drivetrain/internal/effort"
 )
 
-// Courses and texts are large and soon forgotten: collecting less often takes a tenth and
-// more of the tests' time away.
-func TestMain(m *testing.M) {
-	debug.SetGCPercent(400)
-	os.Exit(m.Run())
-}
+func TestMain(m *testing.M) { effort.Main(m) }

@@ -16,6 +16,8 @@ package effort
 import (
 	"fmt"
 	"os"
+	"runtime/debug"
+	"testing"
 )
 
 // Variable is the environment variable that asks for all.
@@ -75,4 +77,11 @@ func Some[T any](many []T) []T {
 		some[i] = many[i*(len(many)-1)/(n-1)]
 	}
 	return some
+}
+
+// Main runs the tests of a package that read, fly and draw thousands of things that are soon
+// forgotten: collecting less often takes a twentieth to a third of their time away.
+func Main(m *testing.M) {
+	debug.SetGCPercent(400)
+	os.Exit(m.Run())
 }
