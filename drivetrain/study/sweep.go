@@ -113,11 +113,10 @@ func (s *Sweep) Points(ctx context.Context) iter.Seq2[Point, error] {
 		}
 		return func(ctx context.Context, n next) (*Answer, error) {
 			b, err := v.Put(s.At(n.number))
+			e.Share(n.turn.Take(ctx, b)) // whether there is a build or not
 			if err != nil {
-				n.turn.Take(ctx, nil)
 				return nil, err
 			}
-			e.Share(n.turn.Take(ctx, b))
 			a, err := e.Evaluate(ctx, b)
 			if err != nil {
 				return nil, err
