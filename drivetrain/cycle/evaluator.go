@@ -118,11 +118,11 @@ func (res *Result) Clone() *Result {
 // fly computes the flights that a run has released, and puts them into the run's
 // trace. Each piston is watched at the time after its release that watch says, 0
 // for not at all; nil: none. The list is overwritten by the next call.
-func (e *Evaluator) fly(ctx context.Context, r *run, watch func(*release) float64) ([]*flight.Result, error) {
+func (e *Evaluator) fly(ctx context.Context, r *run, watch func(*release) float64, beside flight.Neighbour) ([]*flight.Result, error) {
 	e.shots = e.shots[:0]
 	for i := range r.releases {
 		l := &r.releases[i]
-		s := flight.Settings{Tolerance: e.result.accuracy, ReleaseSpeed: l.rack}
+		s := flight.Settings{Tolerance: e.result.accuracy, ReleaseSpeed: l.rack, Neighbour: beside}
 		if watch != nil {
 			s.Watch = watch(l)
 		}

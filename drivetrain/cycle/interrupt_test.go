@@ -43,7 +43,7 @@ func TestInterruptedAnywhere(t *testing.T) {
 		least     int // looks: a simulation has so many stretches at least
 		do        func(context.Context, *drivetrain.Build) error
 	}{
-		{"automatic", nil, 20, simulate},
+		{"automatic", nil, 15, simulate},
 		{"burst", []string{"trigger.rounds=5"}, 40, simulate},
 		{"single", []string{"trigger.mode=single"}, 10, simulate},
 		{"stall, which has no flight", []string{"spring.rate=4000 N/m"}, 3, simulate},

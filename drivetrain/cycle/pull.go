@@ -130,7 +130,7 @@ func (e *Evaluator) pull(ctx context.Context, settings *Settings, rounds int) (*
 			return 0
 		}
 		return l.pickup - l.time
-	})
+	}, flight.Neighbour{})
 	if err != nil {
 		return nil, err
 	}
@@ -159,7 +159,7 @@ func (e *Evaluator) shotBefore(ctx context.Context, r *run) error {
 	if len(r.releases) == 0 || res.Build.Trigger.Mode != drivetrain.Single {
 		return nil
 	}
-	shots, err := e.fly(ctx, r, nil)
+	shots, err := e.fly(ctx, r, nil, flight.Neighbour{})
 	if err != nil {
 		return err
 	}

@@ -144,14 +144,14 @@ func (e *Evaluator) fire(ctx context.Context) error {
 	}
 	s.Inrush = first.tally.peak
 	s.PackVoltageMin = first.tally.dip
+	var opening *release // the first shot's
 	if len(first.releases) > 0 {
-		if err := e.respond(ctx, &first.releases[0]); err != nil {
-			return err
-		}
+		opening = &release{}
+		*opening = first.releases[0]
 	}
 	var shots []*flight.Result
 	if e.traces {
-		if shots, err = e.fly(ctx, first, nil); err != nil {
+		if shots, err = e.fly(ctx, first, nil, flight.Neighbour{}); err != nil {
 			return err
 		}
 		if len(shots) > 0 {
@@ -160,7 +160,7 @@ func (e *Evaluator) fire(ctx context.Context) error {
 	}
 	if end == stalled {
 		res.stall(first)
-		return nil
+		return e.respond(ctx, opening, nil)
 	}
 	if first.books {
 		res.FirstLedger = first.ledger(shots)
@@ -183,7 +183,7 @@ func (e *Evaluator) fire(ctx context.Context) error {
 		}
 		if err == nil && end == stalled {
 			res.stall(first)
-			return nil
+			return e.respond(ctx, opening, nil)
 		}
 		if err == nil {
 			err = fmt.Errorf("%w: the steady cycle stalls, but %d shots in a row don't", ErrUnfinished, mostCycles)
@@ -200,13 +200,20 @@ func (e *Evaluator) fire(ctx context.Context) error {
 		res.Hunt, n = &e.hunted, float64(steady.hunts.Shots)
 	}
 	s.Period = time / n
-	if shots, err = e.fly(ctx, steady, func(l *release) float64 { return s.Period - l.time }); err != nil {
+	var beside flight.Neighbour
+	if opening != nil && !e.apart && e.flights == nil {
+		beside = flight.Neighbour{Speed: opening.rack, Delay: opening.time}
+	}
+	if shots, err = e.fly(ctx, steady, func(l *release) float64 { return s.Period - l.time }, beside); err != nil {
 		return err
 	}
 	if len(shots) != 1 {
 		return fmt.Errorf("%w: %d releases in a steady cycle", ErrUnfinished, len(shots))
 	}
 	res.Flight = shots[0]
+	if err := e.respond(ctx, opening, res.Flight); err != nil {
+		return err
+	}
 	res.Ledger = steady.ledger(shots)
 	y := &steady.y
 	s.RateOfFire = 1 / s.Period
@@ -240,15 +247,37 @@ type Engagement struct {
 	Speed float64
 }
 
-// respond fills in when the first shot comes. Of its flight only the time to the muzzle
-// counts, and that as a part of the delay.
-func (e *Evaluator) respond(ctx context.Context, l *release) error {
-	f, err := e.flight(ctx, &flight.Settings{Tolerance: e.result.accuracy, ReleaseSpeed: l.rack, ToMuzzle: true, Delay: l.time}, false)
+// respond fills in when the first shot comes, if its rack is let go at all. Of its flight
+// only the time to the muzzle counts, and that as a part of the delay; it may have been
+// found beside another.
+func (e *Evaluator) respond(ctx context.Context, l *release, other *flight.Result) error {
+	res := &e.result
+	switch {
+	case l == nil:
+		return nil
+	case other != nil && e.flights == nil && other.Neighbour.Time > 0:
+		res.Summary.ReleaseTime = l.time
+		res.Summary.TriggerDelay = l.time + other.Neighbour.Time
+		if e.traces {
+			return nil
+		}
+		b, v, none := res.Build, other.Neighbour.Speed, math.NaN()
+		f := e.place()
+		*f = flight.Result{Build: b, Summary: flight.NoSummary(), Watched: flight.Motion{Travel: none, Speed: none}}
+		f.Summary.TimeToMuzzle, f.Summary.MuzzleVelocity, f.Summary.MuzzleEnergy = other.Neighbour.Time, v, b.Pellet.Mass*v*v/2
+		res.FirstFlight = f
+		return nil
+	}
+	f, err := e.flight(ctx, &flight.Settings{Tolerance: res.accuracy, ReleaseSpeed: l.rack, ToMuzzle: true, Delay: l.time}, false)
 	if err != nil {
 		return err
 	}
-	e.result.Stats.Evaluations += f.Stats.Evaluations
-	e.result.firstShot(l.time, f)
+	res.Stats.Evaluations += f.Stats.Evaluations
+	was := res.FirstFlight
+	res.firstShot(l.time, f)
+	if e.traces {
+		res.FirstFlight = was
+	}
 	return nil
 }
 

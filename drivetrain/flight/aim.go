@@ -77,8 +77,7 @@ func (f *Flyer) asks(s *Settings) float64 {
 	if s.step > 0 || s.known != nil {
 		return math.Inf(1)
 	}
-	g, sum := &f.gun, &f.summary
-	given := g.springEnergy(f.start[travel]) - g.springEnergy(0) + (g.moving+g.riding)*f.start[speed]*f.start[speed]/2
+	sum, given := &f.summary, f.given()
 	if s.Delay > 0 {
 		if f.mode.pellet != out {
 			return math.Inf(1)
@@ -93,6 +92,12 @@ func (f *Flyer) asks(s *Settings) float64 {
 	}
 	ledger := f.ledger()
 	return f.wants(s, sum, f.mode.pellet == out, math.Abs(ledger.Air), given)
+}
+
+// given is all that a flight has from spring and rack [J].
+func (f *Flyer) given() float64 {
+	g := &f.gun
+	return g.springEnergy(f.start[travel]) - g.springEnergy(0) + (g.moving+g.riding)*f.start[speed]*f.start[speed]/2
 }
 
 // hangs tells whether the air in the barrel hardly knew which way to flow.

@@ -115,6 +115,14 @@ func (o *laws) follow(g *gun, m *mode) {
 	}
 }
 
+// layer is what the cylinder's walls read of a time.
+func (o *laws) layer(t float64) float64 {
+	if o.warm1 == 0 {
+		return 0
+	}
+	return o.warm1 * math.Sqrt(cp/math.Pi/max(t, thinLayer))
+}
+
 // rates is equations E1 to E5, as [mode.derive], for the stages of a step. Who rests
 // has no speed.
 func (o *laws) rates(stage int, x, v, m1, u1, m2, u2, z, w float64) (dv, dm1, du1, dm2, du2, dw, heat, drag float64) {

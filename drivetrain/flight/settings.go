@@ -21,6 +21,9 @@ type Settings struct {
 	// Watch is a time after the release at which the piston is watched; behind the end
 	// of the flight it is as it is there [s]. The default is none.
 	Watch float64
+	// Neighbour is another release of the same gun, whose exit is found beside this flight
+	// where it is near enough. The default is none.
+	Neighbour Neighbour
 	// Trace asks for the course of the flight. The default is none.
 	Trace bool
 
@@ -54,6 +57,8 @@ func (s *Settings) Validate() error {
 	c.Range("release_speed", s.ReleaseSpeed, quantity.Velocity, -1000, 1000)
 	c.Range("watch", s.Watch, quantity.Time, 0, 1e9)
 	c.Range("delay", s.Delay, quantity.Time, 0, 1e9)
+	c.Range("neighbour.speed", s.Neighbour.Speed, quantity.Velocity, -1000, 1000)
+	c.Range("neighbour.delay", s.Neighbour.Delay, quantity.Time, 0, 1e9)
 	if s.Delay != 0 && !s.ToMuzzle {
 		c.Add("delay", "it is that of a flight to the muzzle: to_muzzle goes with it")
 	}

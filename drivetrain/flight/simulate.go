@@ -17,7 +17,10 @@ type Result struct {
 	Trace *Trace
 	// Watched is the piston at the time that Settings name, NaN if they name none.
 	Watched Motion
-	Stats   Stats
+	// Neighbour is the exit of the neighbour that Settings name; NaN if they name none, or
+	// one that has to be flown by itself.
+	Neighbour Exit
+	Stats     Stats
 }
 
 // Motion is where a piston is, and how it moves.

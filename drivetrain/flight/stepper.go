@@ -239,12 +239,7 @@ func (s *stepper) moment(t float64) (now moment) {
 	if s.waves {
 		now.push = s.echo.find(t).at(t)
 	}
-	if s.warm1 > 0 {
-		if t < thinLayer {
-			t = thinLayer
-		}
-		now.layer = s.warm1 * math.Sqrt(cp/math.Pi/t)
-	}
+	now.layer = s.layer(t)
 	return now
 }
 

@@ -114,6 +114,8 @@ type worker struct {
 	asked    *study.Evaluator // for the figures alone
 	found    *study.Evaluator // for the findings too
 	flyer    flight.Flyer
+	steady   flight.Arc   // flown beside the first shot of the build that is looked at
+	known    bool         // it was
 	result   cycle.Result // of the build that is looked at
 	stages   study.Stages // which is that result
 	parts    []int
@@ -250,6 +252,7 @@ func faultsOf(all []finding.Finding) (codes []string) {
 // fly finds the figures of a build that was driven, by a table where that is asked and no
 // figure lies at a want's edge.
 func (w *worker) fly(ctx context.Context, f *Found, b *drivetrain.Build, d *driven, table bool) error {
+	w.known = false
 	arcs := [2]*flight.Arc{}
 	speeds := [2]float64{d.First, d.Steady}
 	kinds := [2]needs{firstShot, steadyShot}
@@ -366,9 +369,31 @@ func (w *worker) arc(ctx context.Context, b *drivetrain.Build, d *driven, speed 
 		return w.table(b).At(ctx, b, speed)
 	}
 	settings := flight.Settings{Tolerance: w.accuracy(), ReleaseSpeed: speed}
-	if kind == firstShot { // as cycle flies it: what counts is the delay
-		settings.ToMuzzle, settings.Delay = true, d.Result.Summary.ReleaseTime
+	if kind == steadyShot {
+		if w.known {
+			return w.steady, nil
+		}
+		return w.launch(ctx, b, settings)
 	}
+	// As cycle flies it: what counts is the delay, which is found beside the other shot if it
+	// can be.
+	released := d.Result.Summary.ReleaseTime
+	if !math.IsNaN(d.Steady) {
+		other := flight.Settings{Tolerance: w.accuracy(), ReleaseSpeed: d.Steady, Neighbour: flight.Neighbour{Speed: speed, Delay: released}}
+		r, err := w.flyer.Fly(ctx, b, other)
+		w.steady, w.known = flight.Arc{Summary: r.Summary, Ledger: r.Ledger, Status: r.Status, Flown: true}, true
+		if t := r.Neighbour.Time; err != nil || !math.IsNaN(t) {
+			a := flight.Arc{Summary: flight.NoSummary(), Flown: true}
+			a.TimeToMuzzle = t
+			return a, err
+		}
+	}
+	settings.ToMuzzle, settings.Delay = true, released
+	return w.launch(ctx, b, settings)
+}
+
+// launch flies a shot.
+func (w *worker) launch(ctx context.Context, b *drivetrain.Build, settings flight.Settings) (flight.Arc, error) {
 	r, err := w.flyer.Fly(ctx, b, settings)
 	return flight.Arc{Summary: r.Summary, Ledger: r.Ledger, Status: r.Status, Flown: true}, err
 }
