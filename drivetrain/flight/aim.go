@@ -49,7 +49,7 @@ func (f *Flyer) aim(s *Settings) float64 {
 		return s.step
 	}
 	if s.Delay > 0 {
-		return within(s.share(2*f.gun.swing())/delayShare, loosestDelay)
+		return s.later(&f.gun)
 	}
 	if a := s.known; a != nil {
 		if a.hangs {
@@ -85,7 +85,7 @@ func (f *Flyer) asks(s *Settings) float64 {
 		if sum.MuzzleEnergy >= usualPellet*given {
 			return math.Inf(1)
 		}
-		return within(s.share(sum.TimeToMuzzle)/laterShare*min(1, sum.MuzzleEnergy/(slowerYet*given)), loosestDelay)
+		return s.slower(sum, given)
 	}
 	if f.hangs() {
 		return f.least(s)
@@ -131,6 +131,16 @@ func (f *Flyer) wants(s *Settings, sum *Summary, isOut bool, air, given float64)
 
 // least is the tolerance below which there is nothing to gain.
 func (f *Flyer) least(s *Settings) float64 { return max(s.tolerance()/mostShare, tightestStep) }
+
+// later is the tolerance of steps to the muzzle where only the time to there counts, of a
+// usual build, and slower that of one whose pellet has little of the energy that is given.
+func (s *Settings) later(g *gun) float64 {
+	return within(s.share(2*g.swing())/delayShare, loosestDelay)
+}
+
+func (s *Settings) slower(sum *Summary, given float64) float64 {
+	return within(s.share(sum.TimeToMuzzle)/laterShare*min(1, sum.MuzzleEnergy/(slowerYet*given)), loosestDelay)
+}
 
 // share is what of a delay's tolerance falls to a flight of a duration [s].
 func (s *Settings) share(duration float64) float64 {

@@ -35,8 +35,8 @@ type Flyer struct {
 	watched     Motion
 	onlyWatched bool // no further than that
 
-	course course // for a neighbour
-	aside  aside
+	track track // for a neighbour
+	aside aside
 
 	steps, rejected int
 	counts          [pistonTurns + 1]int // of events
@@ -84,9 +84,9 @@ func (f *Flyer) launch(ctx context.Context, b *drivetrain.Build, s *Settings) (R
 		}
 		next := noExit()
 		if s.Neighbour.Delay > 0 {
-			f.aside.tries = 0
-			next = f.beside(s)
-			spent.Evaluations += f.aside.tries
+			f.aside.evaluations = 0
+			next = f.neighbour(s)
+			spent.Evaluations += f.aside.evaluations
 		}
 		return Result{
 			Build: b, Status: status, Summary: f.summary, Ledger: f.ledger(), Watched: f.watched, Neighbour: next, Trace: f.trace, Stats: spent,
@@ -133,7 +133,7 @@ func (f *Flyer) prepare(s *Settings, tolerance float64) {
 	if s.Watch > 0 {
 		f.watch = s.Watch
 	}
-	f.course.reset(s.Neighbour.Delay > 0)
+	f.track.start(s.Neighbour.Delay > 0)
 	f.begin()
 }
 
@@ -166,9 +166,7 @@ func (f *Flyer) fly(ctx context.Context, s *Settings) (Status, error) {
 			break
 		}
 		if f.overdue() {
-			if f.course.on {
-				f.course.reset(false)
-			}
+			f.track.lose()
 			continue
 		}
 		stopped, err := f.phase(ctx, s.limit())
@@ -260,7 +258,7 @@ func (f *Flyer) enter() {
 	if stiff := s.near.stiffness(); f.sudden && stiff > 0 {
 		f.control.h = min(f.control.h, gentle*math.Sqrt(math.Sqrt(f.tol))/stiff)
 	}
-	f.course.enter(&f.mode, s.near)
+	f.track.enter(&f.mode, s.near)
 	f.sudden = false
 	f.most1, f.most2 = max(f.most1, s.near.p1), max(f.most2, s.near.p2)
 }
@@ -302,7 +300,7 @@ func (f *Flyer) stride(limit int, first bool) (stopped, on bool, err error) {
 	s.expected.extend(s.near, s.far, s.h)
 	f.t = t1
 	s.near, s.far = s.far, s.near
-	f.course.add(s.near)
+	f.track.add(s.near)
 	if t1 >= f.last {
 		f.y = s.near.y
 		if t1 >= longest {

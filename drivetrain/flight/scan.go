@@ -330,13 +330,13 @@ func (f *Flyer) scan(kinds uint, first bool) bool {
 		}
 		f.partPeaks(h)
 		f.precede(before, end)
-		f.course.leave(c.kind, end, &f.part.y1)
+		f.track.leave(c.kind, end, &f.part.y1)
 		if s.waves {
 			f.spare.y = f.part.y1
 			f.spare.y[clock] = end
 			s.begin(f.spare)
 			f.keep(f.spare, end)
-			f.course.push(f.spare)
+			f.track.push(f.spare)
 		}
 		f.t, f.y = end, f.part.y1
 		f.y[clock] = end

@@ -117,10 +117,10 @@ func (r *shot) liftAt(t float64) float64 {
 	return g.pressure*(1+moveSlack) + force/g.piston
 }
 
-func (r *shot) freeAt() float64 {
-	g := r.gun
-	return g.pressure*(1+moveSlack) + r.mode.brake/g.bore
-}
+func (r *shot) freeAt() float64 { return r.gun.freeing(&r.mode) }
+
+// freeing is freeAt in a mode.
+func (g *gun) freeing(m *mode) float64 { return g.pressure*(1+moveSlack) + m.brake/g.bore }
 
 // inHand is how far, with a seated piston and a pellet at rest or out, the
 // pressures are from being able to move either again [Pa]. Air flows from the
