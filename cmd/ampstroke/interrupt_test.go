@@ -73,7 +73,7 @@ func TestInterruptedAnywhere(t *testing.T) {
 		{"heat, gauges", []string{"heat", plainDemo, "--gauges"}, 4000},
 		{"listen", []string{"listen", "../../testdata/listen/three-bursts.wav", "--plot", dir + "a.svg", "--trace", dir + "a.csv"}, 12},
 		{"fit", []string{"fit", plainDemo, evening, "--after", dir + "after.yaml", "--trace", dir + "steps.csv", "--leave-out"}, 400},
-		{"search", []string{"search", shelfFile(t, handful), "--json", "--csv", dir + "all.csv", "--plot", dir + "f.svg"}, 30},
+		{"search", []string{"search", shelfFile(t, handful), "--json", "--csv", dir + "all.csv", "--plot", dir + "f.svg"}, 20},
 		{"listen", []string{"listen", "../../testdata/listen/three-bursts.wav", "--plot", dir + "a.svg", "--trace", dir + "a.csv", "--readings", dir + "a.yaml"}, 12},
 		{"spread", append([]string{"spread", plainDemo, "--draws", "128", "--trace", dir + "s.csv", "--plot", dir + "s.svg"}, loose...), 500},
 		{"cycle, a sweep", []string{"cycle", "--vary", "motor.armature.turns=20..32", "--plot", dir + "v.svg", "--trace", dir + "v.csv"}, 15},
