@@ -2,7 +2,6 @@ package ode
 
 import (
 	"fmt"
-	"slices"
 	"sort"
 )
 
@@ -12,10 +11,13 @@ import (
 // Segments follow each other in time. At a time that two share, and at which the
 // state may jump, At gives the later one's state and Before the earlier one's.
 type Trajectory struct {
-	n    int // components
-	segs []span
-	slab []float64 // the vectors of all segments
+	n     int // components
+	segs  []span
+	slabs [][]float64 // the vectors of so many segments each
 }
+
+// perSlab is how many segments' vectors lie together: a long run never copies them.
+const perSlab = 64
 
 // span is a segment's time and mode.
 type span struct {
@@ -54,10 +56,16 @@ func (tr *Trajectory) append(g *segment, mode int) {
 	if k := len(tr.segs); k > 0 && g.t0 < tr.segs[k-1].t1 {
 		panic(fmt.Sprintf("ode: step from time %v after a segment to %v", g.t0, tr.segs[k-1].t1))
 	}
+	switch k := len(tr.segs); {
+	case k == 0:
+		tr.slabs = append(tr.slabs[:0], nil) // which grows: many runs are short
+	case k%perSlab == 0:
+		tr.slabs = append(tr.slabs, make([]float64, 0, perSlab*vectors*tr.n))
+	}
 	tr.segs = append(tr.segs, span{g.t0, g.t1, mode})
-	tr.slab = slices.Grow(tr.slab, vectors*tr.n)
+	slab := &tr.slabs[len(tr.slabs)-1]
 	for _, v := range [...][]float64{g.y0, g.y1, g.r2, g.r3, g.r4} {
-		tr.slab = append(tr.slab, v...)
+		*slab = append(*slab, v...)
 	}
 }
 
@@ -103,7 +111,7 @@ func (tr *Trajectory) AtSegment(dst []float64, i int, t float64) []float64 {
 	if !(t >= seg.t0 && t <= seg.t1) {
 		panic(fmt.Sprintf("ode: time %v is outside segment %d, %v to %v", t, i, seg.t0, seg.t1))
 	}
-	seg.lay(tr.slab[i*vectors*tr.n:], tr.n)
+	seg.lay(tr.slabs[i/perSlab][i%perSlab*vectors*tr.n:], tr.n)
 	dst = sized(dst, tr.n)
 	seg.at(dst, t)
 	return dst
