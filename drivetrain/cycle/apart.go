@@ -54,8 +54,7 @@ func (e *Evaluator) blank(s *flight.Settings) *flight.Result {
 		i = 0
 	}
 	e.speeds[i] = s.ReleaseSpeed
-	n := math.NaN()
-	e.none = flight.Result{Summary: flight.NoSummary(), Watched: flight.Motion{Travel: n, Speed: n}}
+	e.none = e.unknown(flight.NoSummary())
 	return &e.none
 }
 

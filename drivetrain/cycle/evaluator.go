@@ -180,16 +180,32 @@ func (e *Evaluator) place() *flight.Result {
 	return e.flown[e.used-1]
 }
 
+// toMuzzle makes a flight of which only the pellet's exit is known: when [s], how fast
+// [m/s], and its energy [J].
+func (e *Evaluator) toMuzzle(time, speed, energy float64) *flight.Result {
+	r := e.place()
+	*r = e.unknown(flight.NoSummary())
+	r.Summary.TimeToMuzzle, r.Summary.MuzzleVelocity, r.Summary.MuzzleEnergy = time, speed, energy
+	return r
+}
+
+// unknown is a flight of the build with nothing but its figures.
+func (e *Evaluator) unknown(s flight.Summary) flight.Result {
+	none := math.NaN()
+	return flight.Result{Build: e.result.Build, Summary: s, Watched: flight.Motion{Travel: none, Speed: none}, Neighbour: flight.Exit{Time: none, Speed: none}}
+}
+
 // readOff makes a flight of what a table has, or its part up to the muzzle.
 func (e *Evaluator) readOff(ctx context.Context, a *flight.Arc, s *flight.Settings) (*flight.Result, error) {
-	none := math.NaN()
+	if s.ToMuzzle {
+		r := e.toMuzzle(a.TimeToMuzzle, a.MuzzleVelocity, a.MuzzleEnergy)
+		r.Status = a.Status
+		return r, nil
+	}
 	r := e.place()
-	*r = flight.Result{Build: e.result.Build, Status: a.Status, Summary: a.Summary, Ledger: a.Ledger, Watched: flight.Motion{Travel: none, Speed: none}}
-	switch {
-	case s.ToMuzzle:
-		r.Summary, r.Ledger = flight.NoSummary(), flight.Ledger{}
-		r.Summary.TimeToMuzzle, r.Summary.MuzzleVelocity, r.Summary.MuzzleEnergy = a.TimeToMuzzle, a.MuzzleVelocity, a.MuzzleEnergy
-	case s.Watch > 0 && !(a.TimeToHome <= s.Watch): // the sector comes before the piston is home
+	*r = e.unknown(a.Summary)
+	r.Status, r.Ledger = a.Status, a.Ledger
+	if s.Watch > 0 && !(a.TimeToHome <= s.Watch) { // the sector comes before the piston is home
 		var err error
 		if r.Watched, err = e.flyer.Watch(ctx, e.result.Build, *s, a); err != nil {
 			return nil, err

@@ -50,8 +50,8 @@ type Result struct {
 	// Steady is the course of one steady cycle, from pickup to pickup; nil in a stall.
 	Steady *Trace
 	// FirstFlight is the first shot's flight, with its course; nil if none is released. In
-	// automatic the trigger delay is that of a flight of its own, so that both agree as
-	// exactly as flights are.
+	// automatic the trigger delay is found beside the steady cycle's flight if it can be, so
+	// that both agree as exactly as flights are.
 	FirstFlight *flight.Result
 	// Flight is that of the steady cycle, or the first one of a single shot; nil in a
 	// stall or without a release.
@@ -248,35 +248,28 @@ type Engagement struct {
 }
 
 // respond fills in when the first shot comes, if its rack is let go at all. Of its flight
-// only the time to the muzzle counts, and that as a part of the delay; it may have been
-// found beside another.
+// only the time to the muzzle counts, and that as a part of the delay: it is taken from
+// beside another flight that has found it, nil for none.
 func (e *Evaluator) respond(ctx context.Context, l *release, other *flight.Result) error {
+	if l == nil {
+		return nil
+	}
 	res := &e.result
-	switch {
-	case l == nil:
-		return nil
-	case other != nil && e.flights == nil && other.Neighbour.Time > 0:
-		res.Summary.ReleaseTime = l.time
-		res.Summary.TriggerDelay = l.time + other.Neighbour.Time
-		if e.traces {
-			return nil
+	course := res.FirstFlight // nil but where courses are kept
+	if other != nil && !math.IsNaN(other.Neighbour.Time) {
+		x, b := &other.Neighbour, res.Build
+		res.firstShot(l.time, e.toMuzzle(x.Time, x.Speed, b.Pellet.Mass*x.Speed*x.Speed/2))
+	} else {
+		s := flight.Settings{Tolerance: res.accuracy, ReleaseSpeed: l.rack, ToMuzzle: true, Delay: l.time}
+		f, err := e.flight(ctx, &s, false)
+		if err != nil {
+			return err
 		}
-		b, v, none := res.Build, other.Neighbour.Speed, math.NaN()
-		f := e.place()
-		*f = flight.Result{Build: b, Summary: flight.NoSummary(), Watched: flight.Motion{Travel: none, Speed: none}}
-		f.Summary.TimeToMuzzle, f.Summary.MuzzleVelocity, f.Summary.MuzzleEnergy = other.Neighbour.Time, v, b.Pellet.Mass*v*v/2
-		res.FirstFlight = f
-		return nil
+		res.Stats.Evaluations += f.Stats.Evaluations
+		res.firstShot(l.time, f)
 	}
-	f, err := e.flight(ctx, &flight.Settings{Tolerance: res.accuracy, ReleaseSpeed: l.rack, ToMuzzle: true, Delay: l.time}, false)
-	if err != nil {
-		return err
-	}
-	res.Stats.Evaluations += f.Stats.Evaluations
-	was := res.FirstFlight
-	res.firstShot(l.time, f)
-	if e.traces {
-		res.FirstFlight = was
+	if course != nil {
+		res.FirstFlight = course
 	}
 	return nil
 }

@@ -59,7 +59,9 @@
 // The equations are stiff: through the nozzle the small volume behind the pellet
 // follows the cylinder within a microsecond or so. They are integrated with a
 // Rosenbrock method and an analytic Jacobian, as the deviation from the course that the last
-// steps make expected; the tests have an explicit method as a cross-check. Behind what moves, the state carries the work of the piston's drag, the
+// steps make expected; the tests have an explicit method as a cross-check. The exit of
+// another shot of the same gun, let go at nearly the same speed, is found beside a flight,
+// by what sets the two apart ([Neighbour]). Behind what moves, the state carries the work of the piston's drag, the
 // enthalpy that has left, the heat to the walls, what the spring keeps and what the air
 // in front of the pellet takes, so that the [Ledger] is kept to the integrator's accuracy
 // and no row is a remainder.
@@ -109,6 +111,8 @@
 //     Solids (from memory). Pipes: V. Gnielinski, Int. Chem. Eng. 16 (1976) 359, with
 //     Hausen's factor for short ones; H. Blasius (from memory). Viscosity and conductivity
 //     of air: Sutherland's formula, with the constants of equation C2.
+//   - Beside a flight: TR-BDF2, R. E. Bank et al., IEEE Trans. Electron Devices 32 (1985)
+//     1992; M. E. Hosea, L. F. Shampine, Appl. Numer. Math. 20 (1996) 21 (from memory).
 //   - The tanh of the drag's direction, the straight line of Ψ next to 1 and the
 //     inelastic stop are closures of this project.
 package flight
