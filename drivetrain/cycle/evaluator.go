@@ -206,7 +206,14 @@ func (e *Evaluator) readOff(ctx context.Context, a *flight.Arc, s *flight.Settin
 	*r = e.unknown(a.Summary)
 	r.Status, r.Ledger = a.Status, a.Ledger
 	if s.Watch > 0 && !(a.TimeToHome <= s.Watch) { // the sector comes before the piston is home
-		var err error
+		m, ok, err := e.flights.Motion(ctx, e.result.Build, s.ReleaseSpeed, s.Watch)
+		if err != nil {
+			return nil, err
+		}
+		if ok {
+			r.Watched = m
+			return r, nil
+		}
 		if r.Watched, err = e.flyer.Watch(ctx, e.result.Build, *s, a); err != nil {
 			return nil, err
 		}

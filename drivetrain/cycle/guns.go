@@ -128,7 +128,7 @@ func (g *Guns) come(gun flight.Gun, b *drivetrain.Build) *flight.Table {
 			}
 			g.tables = 1
 		}
-		o.table = flight.NewTable(b, g.accuracy, gunFlights)
+		o.table = flight.NewTable(b, g.accuracy, gunFlights).Follow()
 	}
 	return o.table
 }
@@ -160,7 +160,7 @@ func (g *Guns) comeNear(b *drivetrain.Build) *flight.Table {
 		if len(g.kin) >= mostKin {
 			clear(g.kin)
 		}
-		table = flight.NewTable(&c, g.accuracy, regionFlights, knob)
+		table = flight.NewTable(&c, g.accuracy, regionFlights, knob).Follow()
 		g.kin[r.gun] = table
 	}
 	return table

@@ -49,6 +49,7 @@ type Table struct {
 	knobs     []Knob  // one or none
 	tolerance float64 // of the figures
 	flights   int     // of a cell, at most
+	follows   bool    // journeys are kept
 
 	lock  sync.Mutex
 	cells map[[most]int]*cell
@@ -74,6 +75,8 @@ type smoothed struct {
 	n     [most]int       // degrees each way
 	coeff [][arcs]float64 // of Chebyshev's polynomials, the last way goes fastest; nil: flown
 	kind  kind
+
+	motions *motions // nil: how the piston moves can't be read off
 }
 
 // box is one of places that came of so many halves and cuts.
@@ -138,6 +141,13 @@ func NewTable(b *drivetrain.Build, tolerance float64, flights int, knobs ...Knob
 	return &Table{build: b.Clone(), gun: GunOf(b), knobs: knobs, tolerance: tolerance, flights: flights, cells: map[[most]int]*cell{}}
 }
 
+// Follow has the table keep how the piston moves, for Motion, at a quarter more of its cost.
+// It comes before all reading.
+func (t *Table) Follow() *Table {
+	t.follows = true
+	return t
+}
+
 // ways is over how many numbers figures are read off.
 func (t *Table) ways() int { return 1 + len(t.knobs) }
 
@@ -163,7 +173,7 @@ var flyers = sync.Pool{New: func() any { return new(Flyer) }}
 func (t *Table) At(ctx context.Context, b *drivetrain.Build, v float64) (Arc, error) {
 	a, ok, err := t.Read(ctx, b, v)
 	if !ok && err == nil {
-		a, _, err = t.fly(ctx, b, v)
+		a, _, _, err = t.fly(ctx, b, v, false)
 	}
 	return a, err
 }
@@ -171,14 +181,26 @@ func (t *Table) At(ctx context.Context, b *drivetrain.Build, v float64) (Arc, er
 // Read reads figures off, of a build that fits, at a speed of the rack [m/s]; false where
 // they have to be flown. The error is the context's.
 func (t *Table) Read(ctx context.Context, b *drivetrain.Build, v float64) (a Arc, ok bool, err error) {
-	if !(math.Abs(v) < 1e3) { // no rack is so fast
-		return Arc{}, false, nil
+	p, x, err := t.find(ctx, b, v)
+	if p == nil || p.coeff == nil || err != nil {
+		return Arc{}, false, err
 	}
-	x, key := place{v}, [most]int{int(math.Floor(v / tableCell))}
+	y := p.at(&x, t.ways())
+	return arc(&y, &p.kind, b.Pellet.Mass), true, nil
+}
+
+// find returns the piece of a build that fits and a speed, and where they stand in it; nil
+// if none has them.
+func (t *Table) find(ctx context.Context, b *drivetrain.Build, v float64) (*smoothed, place, error) {
+	x := place{v}
+	if !(math.Abs(v) < 1e3) { // no rack is so fast
+		return nil, x, nil
+	}
+	key := [most]int{int(math.Floor(v / tableCell))}
 	for i, k := range t.knobs {
 		value := *k.Of(b)
 		if !(value > 0) || math.IsInf(value, 1) {
-			return Arc{}, false, nil
+			return nil, x, nil
 		}
 		x[i+1] = math.Log(value)
 		key[i+1] = int(math.Floor(x[i+1] / knobCell))
@@ -195,21 +217,17 @@ func (t *Table) Read(ctx context.Context, b *drivetrain.Build, v float64) (a Arc
 		pieces, err := t.cell(ctx, key)
 		if err != nil {
 			c.lock.Unlock()
-			return Arc{}, false, err
+			return nil, x, err
 		}
 		c.pieces, c.made = pieces, true
 	}
 	c.lock.Unlock()
 	for k := range c.pieces {
 		if p := &c.pieces[k]; p.has(&x, t.ways()) {
-			if p.coeff == nil {
-				break
-			}
-			y := p.at(&x, t.ways())
-			return arc(&y, &p.kind, b.Pellet.Mass), true, nil
+			return p, x, nil
 		}
 	}
-	return Arc{}, false, nil
+	return nil, x, nil
 }
 
 // has tells whether a place lies in the box.
@@ -223,7 +241,7 @@ func (b *box) has(x *place, ways int) bool {
 }
 
 // sample flies the gun at a place.
-func (t *Table) sample(ctx context.Context, x place) (Arc, kind, error) {
+func (t *Table) sample(ctx context.Context, x place) (a Arc, k kind, j *journey, err error) {
 	b := t.build
 	if len(t.knobs) > 0 {
 		b = new(drivetrain.Build)
@@ -232,26 +250,30 @@ func (t *Table) sample(ctx context.Context, x place) (Arc, kind, error) {
 			*k.Of(b) = math.Exp(x[i+1])
 		}
 		if err := b.Validate(); err != nil {
-			return Arc{}, kind{}, err
+			return Arc{}, kind{}, nil, err
 		}
 	}
-	return t.fly(ctx, b, x[0])
+	return t.fly(ctx, b, x[0], t.follows)
 }
 
-// fly flies a build once.
-func (t *Table) fly(ctx context.Context, b *drivetrain.Build, v float64) (Arc, kind, error) {
+// fly flies a build once, with the piston's journey if that is wanted.
+func (t *Table) fly(ctx context.Context, b *drivetrain.Build, v float64, follow bool) (a Arc, k kind, j *journey, err error) {
 	f := flyers.Get().(*Flyer)
 	defer flyers.Put(f)
-	r, err := f.Fly(ctx, b, Settings{Tolerance: max(t.tolerance/tighter, 1e-12), ReleaseSpeed: v})
+	r, err := f.launch(ctx, b, &Settings{Tolerance: max(t.tolerance/tighter, 1e-12), ReleaseSpeed: v, Trace: follow})
 	if err != nil {
-		return Arc{}, kind{}, err
+		return Arc{}, kind{}, nil, err
 	}
-	a := Arc{r.Summary, r.Ledger, r.Status, true, f.hangs()}
-	k := kind{status: r.Status, hangs: a.hangs, backs: f.counts[pistonClear]}
+	if follow {
+		j = f.journeyOf(&r)
+		f.trace = nil // f is kept
+	}
+	a = Arc{r.Summary, r.Ledger, r.Status, true, f.hangs()}
+	k = kind{status: r.Status, hangs: a.hangs, backs: f.counts[pistonClear]}
 	for i, x := range a.values() {
 		k.missing[i] = math.IsNaN(x)
 	}
-	return a, k, nil
+	return a, k, j, nil
 }
 
 func (a *Arc) values() [arcs]float64 {
@@ -284,8 +306,8 @@ func arc(x *[arcs]float64, k *kind, pellet float64) Arc {
 }
 
 // samples flies the gun at several places, on all cores.
-func (t *Table) samples(ctx context.Context, places []place) ([]Arc, []kind, error) {
-	all, kinds, errs := make([]Arc, len(places)), make([]kind, len(places)), make([]error, len(places))
+func (t *Table) samples(ctx context.Context, places []place) ([]Arc, []kind, []*journey, error) {
+	all, kinds, journeys, errs := make([]Arc, len(places)), make([]kind, len(places)), make([]*journey, len(places)), make([]error, len(places))
 	var next atomic.Int64
 	var failed atomic.Bool
 	var wait sync.WaitGroup
@@ -294,14 +316,14 @@ func (t *Table) samples(ctx context.Context, places []place) ([]Arc, []kind, err
 		go func() {
 			defer wait.Done()
 			for i := int(next.Add(1)) - 1; i < len(places) && !failed.Load(); i = int(next.Add(1)) - 1 {
-				if all[i], kinds[i], errs[i] = t.sample(ctx, places[i]); errs[i] != nil {
+				if all[i], kinds[i], journeys[i], errs[i] = t.sample(ctx, places[i]); errs[i] != nil {
 					failed.Store(true)
 				}
 			}
 		}()
 	}
 	wait.Wait()
-	return all, kinds, errors.Join(errs...)
+	return all, kinds, journeys, errors.Join(errs...)
 }
 
 // node is node i of n+1 from hi down to lo.
@@ -395,6 +417,7 @@ func (m *maker) smooth(ctx context.Context, b box) error {
 	flown := map[place]int{} // where a place's flight stands
 	var all []Arc
 	var kinds []kind
+	var journeys []*journey
 	ask := func(places []place) (bool, error) {
 		var missing []place
 		for _, x := range places {
@@ -407,8 +430,8 @@ func (m *maker) smooth(ctx context.Context, b box) error {
 			return false, nil
 		}
 		m.left -= len(missing)
-		a, k, err := m.samples(ctx, missing)
-		all, kinds = append(all, a...), append(kinds, k...)
+		a, k, j, err := m.samples(ctx, missing)
+		all, kinds, journeys = append(all, a...), append(kinds, k...), append(journeys, j...)
 		return err == nil && !hopeless(kinds), ctx.Err()
 	}
 	looks := make([]place, ways+1)
@@ -453,6 +476,15 @@ func (m *maker) smooth(ctx context.Context, b box) error {
 			tails[worst] = max(tails[worst], off)
 		}
 		if tails[worst] <= 1 {
+			if m.follows {
+				of := func(places []place) (all []*journey) {
+					for _, x := range places {
+						all = append(all, journeys[flown[x]])
+					}
+					return all
+				}
+				p.motions = m.motions(&p, of(nodes), looks, of(looks))
+			}
 			m.pieces = append(m.pieces, p)
 			return nil
 		}
@@ -491,12 +523,12 @@ func hopeless(kinds []kind) bool {
 // cut parts a box of speeds in which the flight changes its kind between two of them, lo and
 // hi: it finds where, and leaves the little around it to be flown.
 func (m *maker) cut(ctx context.Context, b box, lo, hi float64) error {
-	_, below, err := m.sample(ctx, place{lo})
+	_, below, _, err := m.sample(ctx, place{lo})
 	for err == nil && hi-lo > jumpWidth {
 		var k kind
 		m.left--
 		middle := (lo + hi) / 2
-		if _, k, err = m.sample(ctx, place{middle}); k == below {
+		if _, k, _, err = m.sample(ctx, place{middle}); k == below {
 			lo = middle
 		} else {
 			hi = middle
