@@ -54,7 +54,7 @@ const (
 	// tightestTable is the accuracy from which on flights are no longer smooth enough.
 	tightestTable = 1e-8
 	// mostGuns, mostTables and mostKin bound what is remembered.
-	mostGuns, mostTables, mostKin = 1 << 13, 1 << 9, 1 << 6
+	mostGuns, mostTables, mostKin = 1 << 13, 1 << 9, 1 << 5
 )
 
 // NewGuns makes one for builds that are simulated with the settings.

@@ -76,7 +76,7 @@ func cheapest(b testing.TB, error float64) cycle.Settings {
 	exact := truth(b, demo)
 	var e cycle.Evaluator
 	var best cycle.Settings
-	for i := 40; i >= 0; i-- {
+	for i := 60; i >= 0; i-- {
 		s := cycle.Settings{Tolerance: 1e-9, Flight: 1e-3 * math.Pow(10, -float64(i)/10)}
 		r, err := e.Evaluate(context.Background(), demo, s)
 		require.NoError(b, err)

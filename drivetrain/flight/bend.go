@@ -21,6 +21,11 @@ func (b *bend) at(i int, s float64) float64 {
 	return nested(s, b.y0[i], b.y1[i]-b.y0[i], b.r2[i], b.r3[i], b.r4[i])
 }
 
+// course returns what nested takes of a state.
+func (b *bend) course(i int) [5]float64 {
+	return [5]float64{b.y0[i], b.y1[i] - b.y0[i], b.r2[i], b.r3[i], b.r4[i]}
+}
+
 // rate returns the derivative of a state by s.
 func (b *bend) rate(i int, s float64) float64 {
 	return nestedRate(s, b.y1[i]-b.y0[i], b.r2[i], b.r3[i], b.r4[i])

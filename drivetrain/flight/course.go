@@ -173,13 +173,23 @@ func (e *expected) lift(b *bend, h float64) {
 	if e.degree == 0 {
 		return
 	}
-	h2 := h * h
 	for i := range active {
-		c2, c3, c4 := h2*e.powers[0][i], h2*(h*e.powers[1][i]), h2*(h2*e.powers[2][i])
-		b.r2[i] -= c2 + (c3 + c4)
-		b.r3[i] -= c3 + 2*c4
-		b.r4[i] = c4
+		d2, d3, r4 := e.bends(i, h)
+		b.r2[i] += d2
+		b.r3[i] += d3
+		b.r4[i] = r4
 	}
+}
+
+// bends returns what the expected course adds to r2 and r3 of a state in a step of h, and
+// r4.
+func (e *expected) bends(i int, h float64) (d2, d3, r4 float64) {
+	if e.degree == 0 {
+		return 0, 0, 0
+	}
+	h2 := h * h
+	c2, c3, c4 := h2*e.powers[0][i], h2*(h*e.powers[1][i]), h2*(h2*e.powers[2][i])
+	return -(c2 + (c3 + c4)), -(c3 + 2*c4), c4
 }
 
 // fourth returns r4 of a state's polynomial in a step of h.

@@ -36,6 +36,7 @@ type Flyer struct {
 	onlyWatched bool // no further than that
 
 	track track // for a neighbour
+	rails rails // for a journey
 	aside aside
 
 	steps, rejected int
@@ -134,6 +135,11 @@ func (f *Flyer) prepare(s *Settings, tolerance float64) {
 		f.watch = s.Watch
 	}
 	f.track.start(s.Neighbour.Delay > 0)
+	f.rails.start(s.rails)
+	f.heard = nil
+	if s.rails {
+		f.heard = &f.rails
+	}
 	f.begin()
 }
 
@@ -287,6 +293,9 @@ func (f *Flyer) stride(limit int, first bool) (stopped, on bool, err error) {
 	}
 	if f.trace != nil {
 		f.append(&f.full, t1)
+	}
+	if f.rails.on {
+		f.rails.add(f.t, t1, &f.mode, s.course)
 	}
 	f.peaks(kinds != 0)
 	if watched {

@@ -14,7 +14,7 @@ import (
 
 // stretches is the degree of what stands for a piston's course from one happening to the
 // next.
-const stretches = 32
+const stretches = 16
 
 // happening is something from which on the piston moves by other laws.
 type happening struct {
@@ -39,53 +39,83 @@ type journey struct {
 	off       []float64 // by how much what lies between the nodes is off at worst, as apart has it
 }
 
-// journeyOf makes that of a flight with a course; nil where the piston doesn't come home.
-func (f *Flyer) journeyOf(r *Result) *journey {
-	home := r.Summary.TimeToHome
-	if !(home > 0) {
+// rail is how the piston moves in a step: nested polynomials of travel and speed.
+type rail struct {
+	t0, t1  float64
+	code    int           // of the mode
+	courses [2][5]float64 // of travel and of speed
+}
+
+// at is where it is at a share of the step.
+func (r *rail) at(s float64) Motion {
+	x, v := &r.courses[0], &r.courses[1]
+	return Motion{nested(s, x[0], x[1], x[2], x[3], x[4]), r.speed(s, v)}
+}
+
+func (r *rail) speed(s float64, v *[5]float64) float64 {
+	return nested(s, v[0], v[1], v[2], v[3], v[4])
+}
+
+// rails are what is written down of a flight for a journey.
+type rails struct {
+	on    bool
+	steps []rail
+	heard []happening
+}
+
+// start begins anew, if they are kept.
+func (r *rails) start(on bool) { r.on, r.steps, r.heard = on, r.steps[:0], r.heard[:0] }
+
+// add writes down a step, whose courses of travel and speed are given by what yields them.
+func (r *rails) add(t0, t1 float64, m *mode, of func(state int) [5]float64) {
+	r.steps = append(r.steps, rail{t0, t1, m.code(), [2][5]float64{of(travel), of(speed)}})
+}
+
+// journey makes that of a flight with rails until the piston is home; nil where it doesn't
+// come home.
+func (r *rails) journey(g *gun, home float64) *journey {
+	if !(home > 0) || len(r.steps) == 0 {
 		return nil
 	}
 	j := &journey{marks: []happening{{0, leavesRest}}}
-	path := &r.Trace.path
-	for _, e := range r.Trace.Events {
-		switch e.Kind {
+	for _, h := range r.heard {
+		switch EventKind(h.what) {
 		case Turn, PortShuts, PortOpens, PelletStarts, HopEnds, PelletStops, MuzzleExit, PistonArrives, PistonLifts:
-			j.add(happening{e.Time, int(e.Kind)}, home)
+			j.add(h, home)
 		}
 	}
-	was := 0
-	for i := range path.Len() {
-		t, _, code := path.Segment(i)
-		if i > 0 && code != was {
-			j.add(happening{t, changesMode + code}, home)
+	for i := range r.steps {
+		s := &r.steps[i]
+		if s.t0 >= home {
+			break
 		}
-		was = code
-	}
-	// The drag turns round between these speeds.
-	for i := range path.Len() {
-		t0, t1, _ := path.Segment(i)
-		y0, y1, r2, r3, r4 := path.Step(i)
+		if i > 0 && s.code != r.steps[i-1].code {
+			j.add(happening{s.t0, changesMode + s.code}, home)
+		}
+		// The drag turns round between these speeds.
+		v := &s.courses[1]
 		for _, level := range [...]float64{5 * creep, -5 * creep} {
-			lo, hi := 0., 1.
-			if falls := y0[speed] > level; falls != (y1[speed] > level) {
-				for hi-lo > 1e-9 {
-					m := (lo + hi) / 2
-					if v := nested(m, y0[speed], y1[speed]-y0[speed], r2[speed], r3[speed], r4[speed]); v > level == falls {
-						lo = m
-					} else {
-						hi = m
-					}
-				}
-				j.add(happening{t0 + lo*(t1-t0), turnsRound}, home)
+			falls := v[0] > level
+			if falls == (v[0]+v[1] > level) {
+				continue
 			}
+			lo, hi := 0., 1.
+			for hi-lo > 1e-9 {
+				if m := (lo + hi) / 2; (s.speed(m, v) > level) == falls {
+					lo = m
+				} else {
+					hi = m
+				}
+			}
+			j.add(happening{s.t0 + lo*(s.t1-s.t0), turnsRound}, home)
 		}
 	}
 	// A spring with waves sends back what the piston did.
-	if late := f.gun.delay; f.gun.impedance > 0 {
+	if g.impedance > 0 {
 		for _, h := range slices.Clone(j.marks) {
-			if h.t == 0 || h.what == turnsRound || h.what == int(Turn) {
-				for k := 1; k < 64 && h.t+float64(k)*late < home; k++ {
-					j.add(happening{h.t + float64(k)*late, comesBack}, home)
+			if h.what == leavesRest || h.what == turnsRound || h.what == int(Turn) {
+				for k := 1; k < mostEchoes && h.t+float64(k)*g.delay < home; k++ {
+					j.add(happening{h.t + float64(k)*g.delay, comesBack}, home)
 				}
 			}
 		}
@@ -94,36 +124,43 @@ func (f *Flyer) journeyOf(r *Result) *journey {
 	j.stretches, j.off = make([][stretches + 1]Motion, len(j.marks)-1), make([]float64, len(j.marks)-1)
 	i := 0
 	find := func(t float64, last bool) Motion {
-		for ; i+1 < path.Len(); i++ {
-			if _, end, _ := path.Segment(i); end > t || last && end == t {
-				break
-			}
+		for i+1 < len(r.steps) && !(r.steps[i].t1 > t || last && r.steps[i].t1 == t) {
+			i++
 		}
-		t0, t1, _ := path.Segment(i)
-		y0, y1, r2, r3, r4 := path.Step(i)
-		s := min(max((t-t0)/(t1-t0), 0), 1)
-		of := func(q int) float64 { return nested(s, y0[q], y1[q]-y0[q], r2[q], r3[q], r4[q]) }
-		return Motion{of(travel), of(speed)}
+		s := &r.steps[i]
+		return s.at(min(max((t-s.t0)/(s.t1-s.t0), 0), 1))
 	}
 	for k := range j.stretches {
 		from, to := j.marks[k].t, j.marks[k+1].t
 		var between [stretches]Motion
-		t := from
 		for n := range j.stretches[k] {
-			next := node(to, from, n, stretches) // forwards
 			if n > 0 {
-				between[n-1] = find((t+next)/2, false)
+				between[n-1] = find(from+(to-from)*middles[n-1].share, false)
 			}
-			j.stretches[k][n] = find(next, n == stretches)
-			t = next
+			j.stretches[k][n] = find(node(to, from, n, stretches), n == stretches) // forwards
 		}
-		for n, m := range between {
-			share := (node(1, 0, n, stretches) + node(1, 0, n+1, stretches)) / 2
-			j.off[k] = max(j.off[k], f.gun.apart(m, j.at(k, share)))
+		for n := range between {
+			j.off[k] = max(j.off[k], g.apart(between[n], j.sum(k, middles[n].weights)))
 		}
 	}
 	return j
 }
+
+// mostEchoes is how many of a spring's are aligned: with more, the piston is none that can
+// be read off.
+const mostEchoes = 64
+
+// middles are the places between the nodes of a stretch, and their weights.
+var middles = func() (all [stretches]struct {
+	share   float64
+	weights []float64
+}) {
+	for n := range all {
+		all[n].share = (node(1, 0, n, stretches) + node(1, 0, n+1, stretches)) / 2
+		all[n].weights = lagrange(1-2*all[n].share, stretches)
+	}
+	return all
+}()
 
 // apart is how far two motions are apart, in strokes, and in speeds of 10 m/s or of what
 // they are.
@@ -161,11 +198,12 @@ func (j *journey) alike(o *journey) bool {
 	return true
 }
 
-// at is where the piston is at a share of a stretch.
-func (j *journey) at(k int, share float64) (m Motion) {
-	for n, w := range lagrange(1-2*share, stretches) {
-		m.Travel += w * j.stretches[k][n].Travel
-		m.Speed += w * j.stretches[k][n].Speed
+// sum is where the piston is in a stretch, by the weights of its nodes.
+func (j *journey) sum(k int, weights []float64) (m Motion) {
+	at := &j.stretches[k]
+	for n, w := range weights {
+		m.Travel += w * at[n].Travel
+		m.Speed += w * at[n].Speed
 	}
 	return m
 }
@@ -240,8 +278,9 @@ func (m *motions) at(weights []float64, t float64) (at Motion, ok bool) {
 			return at, false
 		}
 		share := (t - from) / (to - from)
+		along := lagrange(1-2*share, stretches)
 		for i, w := range weights {
-			one := m.journeys[i].at(k, share)
+			one := m.journeys[i].sum(k, along)
 			at.Travel += w * one.Travel
 			at.Speed += w * one.Speed
 		}
@@ -276,7 +315,7 @@ func (t *Table) motions(p *smoothed, nodes []*journey, looks []place, others []*
 			for _, share := range [...]float64{0.03, 0.2, 0.41, 0.6, 0.83, 0.97} {
 				from, to := j.marks[k].t, j.marks[k+1].t
 				read, ok := m.at(weights, from+share*(to-from))
-				m.smooth[k] = m.smooth[k] && ok && t.gun.of.apart(j.at(k, share), read) <= may
+				m.smooth[k] = m.smooth[k] && ok && t.gun.of.apart(j.sum(k, lagrange(1-2*share, stretches)), read) <= may
 			}
 		}
 	}

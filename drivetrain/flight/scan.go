@@ -325,6 +325,9 @@ func (f *Flyer) scan(kinds uint, first bool) bool {
 		if f.trace != nil {
 			f.append(&f.part, end)
 		}
+		if f.rails.on {
+			f.rails.add(f.t, end, &f.mode, f.part.course)
+		}
 		if f.watch < end {
 			f.see(&f.part, end-f.t)
 		}

@@ -27,6 +27,7 @@ type Settings struct {
 	// Trace asks for the course of the flight. The default is none.
 	Trace bool
 
+	rails bool    // what a journey is made of is written down
 	steps int     // limit; 0: mostSteps
 	step  float64 // a step's tolerance, whatever the build; 0: by aim and asks
 	known *Arc    // what the flight comes to, which ends where it is watched; nil: not known

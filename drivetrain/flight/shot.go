@@ -17,6 +17,7 @@ type shot struct {
 	impact  float64 // lost at the stop so far [J]
 	gaveUp  bool    // the limit of work was reached
 	trace   *Trace  // nil: not kept
+	heard   *rails  // what is told what happens, too; nil: none
 
 	echo  echo // of the spring
 	jumps jumps
@@ -277,6 +278,9 @@ func (r *shot) turns(t, at float64) {
 func (r *shot) note(what EventKind) { r.noteAt(what, r.t) }
 
 func (r *shot) noteAt(what EventKind, time float64) {
+	if r.heard != nil {
+		r.heard.heard = append(r.heard.heard, happening{time, int(what)})
+	}
 	if r.trace != nil {
 		r.trace.Events = append(r.trace.Events, Event{what, time})
 	}

@@ -278,14 +278,29 @@ const (
 	d31 = ode.RodasGamma * (ode.RodasD31 + ode.RodasC51*d35 + ode.RodasC41*d34 + ode.RodasC31*d33 + ode.RodasC21*d32)
 )
 
+// bends returns r2 and r3 of a state in the last step tried, without what is expected.
+func (s *stepper) bends(i int) (r2, r3 float64) {
+	k := &s.k
+	r2 = ode.RodasD21*k[0][i] + ode.RodasD22*k[1][i] + ode.RodasD23*k[2][i] + ode.RodasD24*k[3][i] + ode.RodasD25*k[4][i]
+	r3 = ode.RodasD31*k[0][i] + ode.RodasD32*k[1][i] + ode.RodasD33*k[2][i] + ode.RodasD34*k[3][i] + ode.RodasD35*k[4][i]
+	return r2, r3
+}
+
+// course returns what nested takes of a state in the last step tried.
+func (s *stepper) course(i int) [5]float64 {
+	y0, y1 := s.near.y[i], s.far.y[i]
+	r2, r3 := s.bends(i)
+	d2, d3, r4 := s.expected.bends(i, s.h)
+	return [5]float64{y0, y1 - y0, r2 + d2, r3 + d3, r4}
+}
+
 // dense writes the polynomial of the last step tried.
 func (s *stepper) dense(b *bend) {
 	b.y0, b.y1 = s.near.y, s.far.y
 	b.r2, b.r3, b.r4 = [states]float64{}, [states]float64{}, [states]float64{}
-	h, k := s.h, &s.k
+	h := s.h
 	for i := range active {
-		b.r2[i] = ode.RodasD21*k[0][i] + ode.RodasD22*k[1][i] + ode.RodasD23*k[2][i] + ode.RodasD24*k[3][i] + ode.RodasD25*k[4][i]
-		b.r3[i] = ode.RodasD31*k[0][i] + ode.RodasD32*k[1][i] + ode.RodasD33*k[2][i] + ode.RodasD34*k[3][i] + ode.RodasD35*k[4][i]
+		b.r2[i], b.r3[i] = s.bends(i)
 	}
 	for i := range s.counted() {
 		g := &s.sums[i]

@@ -141,8 +141,7 @@ func NewTable(b *drivetrain.Build, tolerance float64, flights int, knobs ...Knob
 	return &Table{build: b.Clone(), gun: GunOf(b), knobs: knobs, tolerance: tolerance, flights: flights, cells: map[[most]int]*cell{}}
 }
 
-// Follow has the table keep how the piston moves, for Motion, at a quarter more of its cost.
-// It comes before all reading.
+// Follow has the table keep how the piston moves, for Motion. It comes before all reading.
 func (t *Table) Follow() *Table {
 	t.follows = true
 	return t
@@ -260,13 +259,12 @@ func (t *Table) sample(ctx context.Context, x place) (a Arc, k kind, j *journey,
 func (t *Table) fly(ctx context.Context, b *drivetrain.Build, v float64, follow bool) (a Arc, k kind, j *journey, err error) {
 	f := flyers.Get().(*Flyer)
 	defer flyers.Put(f)
-	r, err := f.launch(ctx, b, &Settings{Tolerance: max(t.tolerance/tighter, 1e-12), ReleaseSpeed: v, Trace: follow})
+	r, err := f.launch(ctx, b, &Settings{Tolerance: max(t.tolerance/tighter, 1e-12), ReleaseSpeed: v, rails: follow})
 	if err != nil {
 		return Arc{}, kind{}, nil, err
 	}
 	if follow {
-		j = f.journeyOf(&r)
-		f.trace = nil // f is kept
+		j = f.rails.journey(&f.gun, r.Summary.TimeToHome)
 	}
 	a = Arc{r.Summary, r.Ledger, r.Status, true, f.hangs()}
 	k = kind{status: r.Status, hangs: a.hangs, backs: f.counts[pistonClear]}
