@@ -94,9 +94,7 @@ func (a *aside) size(d, y *[active]float64) (most float64) {
 		if i != travel && i != along {
 			allowed += a.relative * math.Abs(y[i])
 		}
-		if v = math.Abs(v) / allowed; !(v <= most) {
-			most = v
-		}
+		most = max(most, math.Abs(v)/allowed)
 	}
 	return most
 }
@@ -297,7 +295,7 @@ func (a *aside) walk(sp *span, i int) bool {
 	}
 	for i < sp.last {
 		if i+1 == sp.last {
-			return a.hop(&knots[i], &knots[i+1])
+			return a.bridge(&knots[i], &knots[i+1])
 		}
 		j := min(i+mostKnots, sp.last)
 		for e := math.Inf(1); ; {
@@ -329,9 +327,9 @@ func (a *aside) walk(sp *span, i int) bool {
 	return true
 }
 
-// hop makes a step over neighbouring knots, by the trapezoidal rule. It tells whether it
+// bridge makes a step over neighbouring knots, by the trapezoidal rule. It tells whether it
 // could.
-func (a *aside) hop(from, to *knot) bool {
+func (a *aside) bridge(from, to *knot) bool {
 	rate := 2 / (to.t - from.t)
 	goal, was := a.apart, a.apart
 	for i := range active {

@@ -31,12 +31,12 @@ const (
 	changesMode = 1 << 16
 )
 
-// journey is how a piston moves until it is home: at Chebyshev's nodes, the last first, of
-// each stretch between what happens to it.
+// journey is how a piston moves until it is home: at Chebyshev's nodes of each stretch
+// between what happens to it, in the order of time.
 type journey struct {
 	marks     []happening // with the release and the piston home
 	stretches [][stretches + 1]Motion
-	off       []float64 // by how much what lies between the nodes is off at worst, as apart has it
+	off       []float64 // of each, by how much what lies between its nodes is off at worst, as apart has it
 }
 
 // rail is how the piston moves in a step: nested polynomials of travel and speed.
