@@ -14,7 +14,7 @@ import (
 
 // stretches is the degree of what stands for a piston's course from one happening to the
 // next.
-const stretches = 16
+const stretches = 24
 
 // happening is something from which on the piston moves by other laws.
 type happening struct {
@@ -37,6 +37,8 @@ type journey struct {
 	marks     []happening // with the release and the piston home
 	stretches [][stretches + 1]Motion
 	off       []float64 // of each, by how much what lies between its nodes is off at worst, as apart has it
+
+	calm *journey // the same without what comes back; nil: nothing does
 }
 
 // rail is how the piston moves in a step: nested polynomials of travel and speed.
@@ -72,12 +74,21 @@ func (r *rails) add(t0, t1 float64, m *mode, of func(state int) [5]float64) {
 }
 
 // journey makes that of a flight with rails until the piston is home; nil where it doesn't
-// come home.
-func (r *rails) journey(g *gun, home float64) *journey {
+// come home. What comes back of a spring with waves counts as something that happens, or
+// not.
+func (r *rails) journey(g *gun, home float64, echoes bool) *journey {
 	if !(home > 0) || len(r.steps) == 0 {
 		return nil
 	}
 	j := &journey{marks: []happening{{0, leavesRest}}}
+	// What would have been before the release is there at any speed.
+	v := r.steps[0].courses[1][0]
+	if v >= 0 && v <= turning {
+		j.marks = append(j.marks, happening{0, turnsRound})
+	}
+	if v == 0 {
+		j.marks = append(j.marks, happening{0, int(Turn)})
+	}
 	for _, h := range r.heard {
 		switch EventKind(h.what) {
 		case Turn, PortShuts, PortOpens, PelletStarts, HopEnds, PelletStops, MuzzleExit, PistonArrives, PistonLifts:
@@ -94,7 +105,7 @@ func (r *rails) journey(g *gun, home float64) *journey {
 		}
 		// The drag turns round between these speeds.
 		v := &s.courses[1]
-		for _, level := range [...]float64{5 * creep, -5 * creep} {
+		for _, level := range [...]float64{turning, -turning} {
 			falls := v[0] > level
 			if falls == (v[0]+v[1] > level) {
 				continue
@@ -111,7 +122,8 @@ func (r *rails) journey(g *gun, home float64) *journey {
 		}
 	}
 	// A spring with waves sends back what the piston did.
-	if g.impedance > 0 {
+	without := len(j.marks)
+	if g.impedance > 0 && echoes {
 		for _, h := range slices.Clone(j.marks) {
 			if h.what == leavesRest || h.what == turnsRound || h.what == int(Turn) {
 				for k := 1; k < mostEchoes && h.t+float64(k)*g.delay < home; k++ {
@@ -119,6 +131,9 @@ func (r *rails) journey(g *gun, home float64) *journey {
 				}
 			}
 		}
+	}
+	if len(j.marks) > without {
+		j.calm = r.journey(g, home, false)
 	}
 	j.marks = append(j.marks, happening{home, isHome})
 	j.stretches, j.off = make([][stretches + 1]Motion, len(j.marks)-1), make([]float64, len(j.marks)-1)
@@ -145,6 +160,9 @@ func (r *rails) journey(g *gun, home float64) *journey {
 	}
 	return j
 }
+
+// turning is the speed within which the drag turns round [m/s].
+const turning = 5 * creep
 
 // mostEchoes is how many of a spring's are aligned: with more, the piston is none that can
 // be read off.
@@ -290,8 +308,32 @@ func (m *motions) at(weights []float64, t float64) (at Motion, ok bool) {
 }
 
 // motions makes those of a piece from the journeys at its nodes, held against those at other
-// places; nil where different things happen on them.
+// places; nil where different things happen on them. Where they differ in the order of what
+// comes back, that is left out.
 func (t *Table) motions(p *smoothed, nodes []*journey, looks []place, others []*journey) *motions {
+	m := t.along(p, nodes, looks, others)
+	if m == nil {
+		calm := func(all []*journey) {
+			for i, j := range all {
+				if j != nil && j.calm != nil {
+					all[i] = j.calm
+				}
+			}
+		}
+		calm(nodes)
+		calm(others)
+		m = t.along(p, nodes, looks, others)
+	}
+	for _, j := range nodes {
+		if j != nil {
+			j.calm = nil // no longer wanted
+		}
+	}
+	return m
+}
+
+// along is motions for journeys as they are.
+func (t *Table) along(p *smoothed, nodes []*journey, looks []place, others []*journey) *motions {
 	first := nodes[0]
 	for _, j := range nodes {
 		if !first.alike(j) {

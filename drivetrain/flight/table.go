@@ -264,7 +264,7 @@ func (t *Table) fly(ctx context.Context, b *drivetrain.Build, v float64, follow 
 		return Arc{}, kind{}, nil, err
 	}
 	if follow {
-		j = f.rails.journey(&f.gun, r.Summary.TimeToHome)
+		j = f.rails.journey(&f.gun, r.Summary.TimeToHome, true)
 	}
 	a = Arc{r.Summary, r.Ledger, r.Status, true, f.hangs()}
 	k = kind{status: r.Status, hangs: a.hangs, backs: f.counts[pistonClear]}
