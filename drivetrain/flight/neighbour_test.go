@@ -120,7 +120,7 @@ func TestNoNeighbour(t *testing.T) {
 		next flight.Neighbour
 	}{
 		"not asked":           {demo, 1, flight.Neighbour{Speed: 1}},
-		"too far":             {demo, 1, flight.Neighbour{Speed: 1.5, Delay: 0.04}},
+		"too far":             {demo, 1, flight.Neighbour{Speed: 1.04, Delay: 0.04}},
 		"from rest":           {demo, 0, flight.Neighbour{Speed: 0, Delay: 0.04}},
 		"homewards":           {demo, -1, flight.Neighbour{Speed: -1, Delay: 0.04}},
 		"a pellet that stays": {build(t, "", "pellet.barrel_drag=60 N"), 1, flight.Neighbour{Speed: 1, Delay: 0.04}},
