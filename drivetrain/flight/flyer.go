@@ -295,7 +295,11 @@ func (f *Flyer) stride(limit int, first bool) (stopped, on bool, err error) {
 		f.append(&f.full, t1)
 	}
 	if f.rails.on {
-		f.rails.add(f.t, t1, &f.mode, s.course)
+		course := s.course
+		if kinds != 0 { // what was looked for has left stages of other steps
+			course = f.full.course
+		}
+		f.rails.add(f.t, t1, &f.mode, course)
 	}
 	f.peaks(kinds != 0)
 	if watched {

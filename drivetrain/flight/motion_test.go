@@ -14,7 +14,7 @@ import (
 )
 
 // How a piston moves at any time before it is home, read off over speeds and a spring's
-// rate, is how a flight that is watched then shows it.
+// rate, is how a flight that is watched then shows it, to two fifths of what is promised.
 func TestTableMotion(t *testing.T) {
 	rng := rand.New(rand.NewPCG(7, 14))
 	ctx, worst, read, all := context.Background(), 0., 0, 0
@@ -44,6 +44,9 @@ func TestTableMotion(t *testing.T) {
 			}
 			all++
 			at := figures.TimeToHome * (1 - math.Pow(rng.Float64(), 2)) // more of them late
+			if all%4 == 0 {
+				at = figures.TimeToHome * (1 - 1e-3*rng.Float64()) // in the step that ends at home
+			}
 			got, ok, err := table.Motion(ctx, c, v, at)
 			require.NoError(t, err)
 			if !ok {
@@ -53,7 +56,7 @@ func TestTableMotion(t *testing.T) {
 			want, err := new(flight.Flyer).Fly(ctx, c, flight.Settings{Tolerance: 1e-9, ReleaseSpeed: v, Watch: at})
 			require.NoError(t, err)
 			off := max(math.Abs(got.Travel-want.Watched.Travel)/stroke, math.Abs(got.Speed-want.Watched.Speed)/max(10, math.Abs(want.Watched.Speed)))
-			assert.Less(t, off, 1e-6, "gun %d at %g m/s, %g of the time: %v, not %v", gun, v, at/figures.TimeToHome, got, want.Watched)
+			assert.Less(t, off, 0.4e-6, "gun %d at %g m/s, %g of the time: %v, not %v", gun, v, at/figures.TimeToHome, got, want.Watched)
 			worst = max(worst, off)
 
 			_, home, err := table.Motion(ctx, c, v, 1.01*figures.TimeToHome)
