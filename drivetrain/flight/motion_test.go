@@ -67,6 +67,21 @@ func TestTableMotion(t *testing.T) {
 	t.Logf("%d of %d read off, worst error %.1e", read, all, worst)
 	assert.Greater(t, read, all*45/100)
 
+	demo := build(t, "")
+	ofDemo := flight.NewTable(demo, 1e-6, 100).Follow()
+	for _, early := range []float64{1e-6, 5e-6, 2e-5, 1e-4} { // about what happens within the step that brings it home
+		figures, _, err := ofDemo.Read(ctx, demo, 1.4)
+		require.NoError(t, err)
+		at := figures.TimeToHome - early
+		got, ok, err := ofDemo.Motion(ctx, demo, 1.4, at)
+		require.NoError(t, err)
+		require.True(t, ok)
+		want, err := new(flight.Flyer).Fly(ctx, demo, flight.Settings{Tolerance: 1e-10, ReleaseSpeed: 1.4, Watch: at})
+		require.NoError(t, err)
+		assert.InDelta(t, want.Watched.Travel, got.Travel, 1e-9, "%g s early", early)
+		assert.InDelta(t, want.Watched.Speed, got.Speed, 5e-7, "%g s early", early)
+	}
+
 	b := shooter(rng, true)
 	plain := flight.NewTable(b, 1e-6, 100)
 	_, ok, err := plain.Read(ctx, b, 1.3)
