@@ -34,7 +34,7 @@ const (
 	// What a step may err, as a share of what the same steps may where the flight to the
 	// muzzle is flown: the method has less in hand than RODAS; and the steps are more the
 	// tighter they are.
-	besideShare = 0.15
+	besideShare = 0.05
 	besideOrder = 1. / 3
 	// A step over two of the flight's can't be shorter. Few are such, and may err so much more.
 	bearable = 4

@@ -30,8 +30,8 @@ func beside(t testing.TB, f *flight.Flyer, b *drivetrain.Build, tolerance, v, w,
 }
 
 // A neighbour's time keeps the tolerance of its delay, whatever the build, and few have to
-// be flown after all. (Of 17,900 that were found 28 are off by more at 1e-6, the worst, of a
-// slow pellet, by fourteen times; twice as many, for their number, of those that are flown.)
+// be flown after all. (Of 9,000 that were found 6 are off by more at 1e-6; five times as many,
+// for their number, of those that are flown.)
 func TestNeighbour(t *testing.T) {
 	demo := build(t, "")
 	var f flight.Flyer
