@@ -40,6 +40,10 @@ const (
 	bearable = 4
 	// One step of Newton's iteration misses what it has moved squared, as a share of the state.
 	newton = 10
+	// Turns have to be so many times as far from the port as they are apart, and what meets an
+	// edge may not lose more than such a share of its speed until the other does.
+	grazing = 2
+	slowing = 0.03
 	// The first step in a span, in those of the flight.
 	firstLeap = 10
 	// An error that decays within such a part of a piston's stroke hardly counts.
@@ -295,7 +299,13 @@ func (a *aside) walk(sp *span, i int) bool {
 	}
 	for i < sp.last {
 		if i+1 == sp.last {
-			return a.bridge(&knots[i], &knots[i+1])
+			was := a.apart
+			ok := a.bridge(&knots[i], &knots[i+1])
+			to := a.apart
+			a.apart = was
+			ok = ok && !a.strays(sp, knots[i:i+2], &to)
+			a.apart = to
+			return ok
 		}
 		j := min(i+mostKnots, sp.last)
 		for e := math.Inf(1); ; {
@@ -313,6 +323,9 @@ func (a *aside) walk(sp *span, i int) bool {
 			to, change, e = a.leap(&knots[i], &knots[m], &knots[j])
 			a.step = h * min(5, max(shrink, safety/math.Cbrt(e)))
 			if e <= 1 || j == i+2 && e <= bearable {
+				if a.strays(sp, knots[i:j+1], &to) {
+					return false
+				}
 				a.resound.keep(a.sways[:])
 				a.apart, a.change, a.raw, i = to, change, false, j
 				break
@@ -325,6 +338,41 @@ func (a *aside) walk(sp *span, i int) bool {
 		}
 	}
 	return true
+}
+
+// strays tells whether, on the way of δ to where a step has led, something happens to the
+// neighbour that doesn't to the flight, or may: they are only taken over events together.
+func (a *aside) strays(sp *span, over []knot, to *[active]float64) bool {
+	g, m := &a.f.gun, &sp.mode
+	start, last := over[0].t, len(over)-1
+	length := over[last].t - start
+	for n := range over {
+		k := &over[n]
+		s := (k.t - start) / length
+		at := func(i int) float64 { return k.y[i] + a.apart[i] + s*(to[i]-a.apart[i]) }
+		if m.pellet == sliding && k.y[fast] > 1e-9 && at(fast) <= 0 {
+			return true // it stops
+		}
+		x, v, dv := at(travel), at(speed), k.slope[speed]
+		inside := n > 0 && n < last
+		switch {
+		case m.seated:
+			if inside && g.impedance == 0 && (Gamma-1)*at(energy1) >= a.f.liftAt(0)*(g.piston*x+g.dead) {
+				return true // it lifts
+			}
+			continue
+		case inside && x < 0 && k.y[travel] > 0:
+			return true // it is at its stop
+		}
+		// Where both turn, by how they move here: well on the same side of the port.
+		if g.hasPort && v*dv < 0 && math.Abs(v) < length*math.Abs(dv) {
+			own, other := x-v*v/(2*dv), k.y[travel]-k.y[speed]*k.y[speed]/(2*dv)
+			if math.Abs(other-g.port) <= grazing*math.Abs(own-other) {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // bridge makes a step over neighbouring knots, by the trapezoidal rule. It tells whether it
@@ -411,12 +459,18 @@ func (a *aside) wait(sp *span, next *mode, k *knot) (wait float64, ok bool) {
 	switch sp.kind {
 	case portEdge:
 		wait = (g.port - p.y[travel]) / p.y[speed]
+		if !(math.Abs(wait*p.v) <= slowing*math.Abs(p.y[speed])) {
+			return 0, false
+		}
 		m.portOpen = !m.portOpen
 	case pelletFreed:
 		wait = (g.freeing(&m) - p.p2) / p.r2
 		m.pellet = sliding
 	case pelletMark:
 		wait = (k.y[along] - p.y[along]) / p.y[fast]
+		if !(math.Abs(wait*p.w) <= slowing*p.y[fast]) {
+			return 0, false
+		}
 		m.inHop = false
 	case pistonArrives:
 		wait = -p.y[travel] / p.y[speed]

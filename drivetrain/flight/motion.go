@@ -365,8 +365,9 @@ func (t *Table) along(p *smoothed, nodes []*journey, looks []place, others []*jo
 }
 
 // Motion reads off how the piston of a build that fits moves at a time, at a speed of its
-// rack [m/s]; false where it has to be watched, or once it is home. The error is the
-// context's.
+// rack [m/s]; false where it has to be watched, or once it is home. It is good to the
+// table's tolerance, of the stroke, and of 10 m/s or the speed if that is more. The error is
+// the context's.
 func (t *Table) Motion(ctx context.Context, b *drivetrain.Build, v, at float64) (m Motion, ok bool, err error) {
 	p, x, err := t.find(ctx, b, v)
 	if p == nil || p.motions == nil || err != nil {

@@ -110,6 +110,34 @@ func TestNeighbourNearBy(t *testing.T) {
 	}
 }
 
+// What happens to the one and not to the other is no jump of what sets them apart: such a
+// neighbour isn't found. Here the piston turns about where it uncovers the port.
+func TestNeighbourGrazes(t *testing.T) {
+	demo := build(t, "")
+	var f flight.Flyer
+	found := 0
+	for i := range effort.Of(600) {
+		rnd := rand.New(rand.NewPCG(uint64(i), 43))
+		b := nearBuild(t, demo, rnd)
+		v := 0.5 + 2*rnd.Float64()
+		// The port is where the flight's piston turns, but for a little of what both are apart.
+		w := v * (1 + 0.02*(rnd.Float64()-0.5))
+		b.Cylinder.Port = 2 * b.Geometry().Stroke
+		turn, err := f.Fly(context.Background(), b, flight.Settings{Tolerance: 1e-6, ReleaseSpeed: v + (w-v)*(2*rnd.Float64()-0.5)})
+		require.NoError(t, err)
+		b.Cylinder.Port = turn.Summary.MostRearward + b.Piston.Spacer
+		if b.Validate() != nil {
+			continue
+		}
+		r, truth, allowed := beside(t, &f, b, 1e-6, v, w, 0.04)
+		if !math.IsNaN(r.Neighbour.Time) {
+			found++
+			assert.InDelta(t, truth, r.Neighbour.Time, 3*allowed, "build %d", i)
+		}
+	}
+	t.Logf("%d found", found)
+}
+
 // A neighbour that is none, or none that can be found so, is NaN.
 func TestNoNeighbour(t *testing.T) {
 	demo := build(t, "")

@@ -78,14 +78,6 @@ func (tr *Trajectory) Segment(i int) (t0, t1 float64, mode int) {
 	return g.t0, g.t1, g.mode
 }
 
-// Step returns the polynomial of segment i, as in the package's doc; it must not be
-// changed.
-func (tr *Trajectory) Step(i int) (y0, y1, r2, r3, r4 []float64) {
-	var seg segment
-	seg.lay(tr.slabs[i/perSlab][i%perSlab*vectors*tr.n:], tr.n)
-	return seg.y0, seg.y1, seg.r2, seg.r3, seg.r4
-}
-
 // Find returns the segment that holds t; of two that share it, the later one. It
 // returns −1 if none does: before the start, after the end, or in a gap that a
 // Reset to a later time leaves.
