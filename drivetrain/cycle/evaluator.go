@@ -40,8 +40,9 @@ type Evaluator struct {
 
 // Evaluate fires a build. Of the result, which the next call overwrites, First,
 // Steady and Warnings are nil, FirstFlight ends at the muzzle and in automatic is only
-// as exact as the trigger delay needs, of which it may know nothing but the exit, flights and pulls have no Trace, and FirstLedger is
-// NaN, since in automatic the figures don't need it. Errors are those of [Simulate].
+// as exact as the trigger delay needs, of which it may know nothing but the exit, flights
+// and pulls have no Trace, and FirstLedger is NaN, since in automatic the figures don't need
+// it. Errors are those of [Simulate].
 func (e *Evaluator) Evaluate(ctx context.Context, b *drivetrain.Build, settings Settings) (*Result, error) {
 	if err := b.Validate(); err != nil {
 		return nil, errors.Join(err, settings.Validate())

@@ -146,8 +146,8 @@ func (e *Evaluator) fire(ctx context.Context) error {
 	s.PackVoltageMin = first.tally.dip
 	var opening *release // the first shot's
 	if len(first.releases) > 0 {
-		opening = &release{}
-		*opening = first.releases[0]
+		l := first.releases[0]
+		opening = &l
 	}
 	var shots []*flight.Result
 	if e.traces {

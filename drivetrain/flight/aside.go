@@ -299,10 +299,7 @@ func (a *aside) walk(sp *span, i int) bool {
 	}
 	for i < sp.last {
 		if i+1 == sp.last {
-			was := a.apart
-			ok := a.bridge(&knots[i], &knots[i+1])
-			to := a.apart
-			a.apart = was
+			to, ok := a.bridge(&knots[i], &knots[i+1])
 			ok = ok && !a.strays(sp, knots[i:i+2], &to)
 			a.apart = to
 			return ok
@@ -375,22 +372,23 @@ func (a *aside) strays(sp *span, over []knot, to *[active]float64) bool {
 	return false
 }
 
-// bridge makes a step over neighbouring knots, by the trapezoidal rule. It tells whether it
-// could.
-func (a *aside) bridge(from, to *knot) bool {
-	rate := 2 / (to.t - from.t)
-	goal, was := a.apart, a.apart
+// bridge makes a step over neighbouring knots, by the trapezoidal rule. It returns where δ
+// gets, and whether it could.
+func (a *aside) bridge(from, end *knot) (to [active]float64, ok bool) {
+	rate := 2 / (end.t - from.t)
+	goal := a.apart
 	for i := range active {
 		goal[i] += a.change[i] / rate
 	}
 	w := a.sways[:2]
 	w[0] = a.push
-	w[0].speed, w[0].change = was[speed], a.change[speed]
-	moved := a.implicit(to, rate, &goal, &a.apart)
+	w[0].speed, w[0].change = a.apart[speed], a.change[speed]
+	to = a.apart
+	moved := a.implicit(end, rate, &goal, &to)
 	w[1] = a.push
-	w[1].speed, w[1].change = a.apart[speed], rate*(a.apart[speed]-was[speed])-a.change[speed]
+	w[1].speed, w[1].change = to[speed], rate*(to[speed]-a.apart[speed])-a.change[speed]
 	a.resound.keep(w)
-	return newton*moved*moved <= a.relative
+	return to, newton*moved*moved <= a.relative
 }
 
 // complete fills in how the flight changes at the last knot of a span.

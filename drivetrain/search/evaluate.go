@@ -381,7 +381,7 @@ func (w *worker) arc(ctx context.Context, b *drivetrain.Build, d *driven, speed 
 	if !math.IsNaN(d.Steady) {
 		other := flight.Settings{Tolerance: w.accuracy(), ReleaseSpeed: d.Steady, Neighbour: flight.Neighbour{Speed: speed, Delay: released}}
 		r, err := w.flyer.Fly(ctx, b, other)
-		w.steady, w.known = flight.Arc{Summary: r.Summary, Ledger: r.Ledger, Status: r.Status, Flown: true}, true
+		w.steady, w.known = flownArc(&r), true
 		if t := r.Neighbour.Time; err != nil || !math.IsNaN(t) {
 			a := flight.Arc{Summary: flight.NoSummary(), Flown: true}
 			a.TimeToMuzzle = t
@@ -395,7 +395,12 @@ func (w *worker) arc(ctx context.Context, b *drivetrain.Build, d *driven, speed 
 // launch flies a shot.
 func (w *worker) launch(ctx context.Context, b *drivetrain.Build, settings flight.Settings) (flight.Arc, error) {
 	r, err := w.flyer.Fly(ctx, b, settings)
-	return flight.Arc{Summary: r.Summary, Ledger: r.Ledger, Status: r.Status, Flown: true}, err
+	return flownArc(&r), err
+}
+
+// flownArc is what a table would know of a flight.
+func flownArc(r *flight.Result) flight.Arc {
+	return flight.Arc{Summary: r.Summary, Ledger: r.Ledger, Status: r.Status, Flown: true}
 }
 
 // accuracy is what flights are computed to.

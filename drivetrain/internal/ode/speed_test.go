@@ -62,7 +62,7 @@ func noAllocation(t *testing.T, method ode.Method) {
 	assert.Positive(t, s.Stats().Rejected+s.Stats().Repeats)
 }
 
-// The slab of a trajectory grows by factors: few allocations for many steps.
+// A trajectory keeps many steps in one slab: few allocations.
 func TestTrajectoryGrowth(t *testing.T) {
 	var tr *ode.Trajectory
 	var failure error
